@@ -1,0 +1,1 @@
+"""The command line: read words, call one job, print one answer. No arithmetic here."""

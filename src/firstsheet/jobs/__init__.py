@@ -1,0 +1,4 @@
+"""Whole tasks joined from the rooms: the single door for command line and page.
+
+Enters: a wish. Leaves: an answer record. May import every room below.
+"""

@@ -1,0 +1,1 @@
+"""The bench (to come): the page in the browser. No arithmetic here."""
