@@ -174,6 +174,21 @@ class PictureFacts(Record):
     has_iptc: bool = False
     camera: str = ""
     taken: str = ""
+    suffix: str = ""  # of the file's name, lower case with its dot, such as .tif
+    palette_colours: int | None = None  # entries of the palette; None: no palette
+    layers: int = 0  # layers behind a flattened composite
+    composite: bool = False  # the page read is a flattened composite of layers
+    flag_space: Literal["", "srgb", "a98-rgb", "uncalibrated"] = ""  # colour flag in EXIF
+    orientation_flag: int | None = None  # as written in the file, also when unusable
+    thumbnail_conflicts: bool = False  # the built-in thumbnail is turned the other way
+    alpha_clear_percent: float = 0.0  # share of pixels that are not fully opaque
+    extra_channel_names: tuple[str, ...] = ()
+    tag_ppi_note: str = ""  # why a resolution tag was unusable; empty when absent or fine
+    float_lowest: float | None = None
+    mask_confidence: float | None = None  # 0..1, uninverted colour negative; None: not judged
+    film_border_percent: float = 0.0  # frame of holder or film edge, share of the picture
+    companions: tuple[str, ...] = ()  # other pictures in the file: gain map, second view ...
+    inverted_grey: bool = False  # stored with white as zero; rows arrive turned
     findings: tuple[Finding, ...] = ()
 
 
