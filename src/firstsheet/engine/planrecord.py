@@ -125,6 +125,8 @@ class IntentLoss(Record):
     share_over_5_percent: float
     merged_levels: int
     differs_from_chosen_max_de00: float
+    differs_from_relative_max_de00: float | None = None  # None: relative was not tried
+    separation_kept: float | None = None  # printed : wanted steps where colours move; None: unknown
 
 
 class LossFacts(Record):
