@@ -1,7 +1,8 @@
 """Millimetres, inches, pixels and pixels per inch.
 
-Takes lengths as people write them; gives millimetres. 1 in = 25.4 mm exactly (check-value:
-international inch, ISO 31-1 / 1959 agreement). Tests: tests/engine/test_units.py.
+Takes lengths as people write them; gives millimetres, and the other way round. 1 in = 25.4 mm
+exactly (international yard and pound agreement, 1959). Theory: docs/theory/sizing.md.
+Tests: tests/engine/test_units.py.
 """
 
 from __future__ import annotations
@@ -11,28 +12,45 @@ import re
 
 from firstsheet.engine.errors import TicketSlipError
 
-__all__ = ["MM_PER_INCH", "both_units", "mm_to_px", "parse_length_mm", "px_to_mm"]
+__all__ = [
+    "MM_PER_INCH",
+    "both_units",
+    "distance_words",
+    "mm_to_px",
+    "parse_length_mm",
+    "plain_number",
+    "px_to_mm",
+    "size_words",
+]
 
 MM_PER_INCH = 25.4
 
+_NUMBER = r"[0-9]+(?:[.,][0-9]+)?"
 _LENGTH = re.compile(
-    r"^\s*([0-9]+(?:[.,][0-9]+)?)\s*(mm|cm|m|inches|inch|in|\"|″)\s*$", re.IGNORECASE
+    r"^\s*(?P<sign>[+\-−]?)\s*(?:(?P<whole>[0-9]+)[ \-])?(?:(?P<top>[0-9]+)/(?P<under>[0-9]+)"
+    rf"|(?P<number>{_NUMBER}))\s*(?P<unit>mm|cm|m|inches|inch|in|\"|″)\s*$",
+    re.IGNORECASE,
 )
 _UNIT_MM = {"mm": 1.0, "cm": 10.0, "m": 1000.0}
 
 
-def parse_length_mm(text: str) -> float:
+def parse_length_mm(text: str, *, zero: bool = False, signed: bool = False) -> float:
     """Read a length with its unit, in millimetres.
 
     Parameters
     ----------
     text
-        For instance `381 mm`, `38.1cm`, `15in`, `15"`, `1.5 m`. A unit must stand there.
+        For instance `381 mm`, `38.1cm`, `15in`, `15"`, `8 1/2 in`, `1.5 m`. A unit must stand
+        there.
+    zero
+        Whether nought is a length here (a border may be nought, a print may not).
+    signed
+        Whether a sign is allowed (a shift may go left or up).
 
     Raises
     ------
     TicketSlipError
-        If it is no length, has no unit, or is not above zero.
+        If it is no length, has no unit, or is not above zero where it must be.
 
     Examples
     --------
@@ -40,24 +58,39 @@ def parse_length_mm(text: str) -> float:
     381.0
     >>> parse_length_mm("1,5 m")
     1500.0
+    >>> parse_length_mm("8 1/2 in"), parse_length_mm("-3mm", signed=True)
+    (215.9, -3.0)
     """
     match = _LENGTH.match(text)
-    if match is None:
+    number = math.nan if match is None else _number_of(match)
+    if match is None or not math.isfinite(number) or (match["sign"] and not signed):
         raise TicketSlipError(
             f"“{text}” is not a length.",
             "A bare number could be millimetres or inches, so it is not guessed.",
             "Write the unit: 381mm, 38.1cm or 15in.",
             "not-a-length",
         )
-    number = float(match.group(1).replace(",", "."))
-    if not (math.isfinite(number) and number > 0):
+    if number == 0 and not (zero or signed):
         raise TicketSlipError(
             f"“{text}” is not above zero.",
             "Nothing can be printed at that size.",
             "Give a length above zero.",
             "not-a-length",
         )
-    return number * _UNIT_MM.get(match.group(2).lower(), MM_PER_INCH)
+    unit_mm = _UNIT_MM.get(match["unit"].lower(), MM_PER_INCH)
+    length_mm = number if unit_mm == 1.0 else round(number * unit_mm, 9)
+    return (-length_mm if match["sign"] in ("-", "−") else length_mm) + 0.0
+
+
+def _number_of(match: re.Match[str]) -> float:
+    """The number in front of the unit; nan where a whole number stands before a decimal one."""
+    whole = float(match["whole"] or 0)
+    if match["top"] is not None:
+        under = float(match["under"])
+        return whole + float(match["top"]) / under if under else math.nan
+    if match["whole"] is not None:
+        return math.nan
+    return float(match["number"].replace(",", "."))
 
 
 def mm_to_px(length_mm: float, ppi: float) -> int:
@@ -75,13 +108,50 @@ def px_to_mm(length_px: float, ppi: float) -> float:
     >>> px_to_mm(5400, 360)
     381.0
     """
-    return length_px / ppi * MM_PER_INCH
+    return length_px * MM_PER_INCH / ppi
+
+
+def plain_number(value: float, decimals: int = 1) -> str:
+    """A number rounded for reading, without idle zeros.
+
+    >>> plain_number(381.04), plain_number(12.345, 2), plain_number(-0.01)
+    ('381', '12.35', '0')
+    """
+    text = f"{value + 1e-9 * (1 if value >= 0 else -1):.{decimals}f}"
+    text = text.rstrip("0").rstrip(".") if "." in text else text
+    return "0" if text in ("-0", "") else text
 
 
 def both_units(length_mm: float) -> str:
-    """A length as people read it, in both units.
+    """A length on paper as people read it, in both units.
 
-    >>> both_units(381)
-    '381 mm (15.00 in)'
+    >>> both_units(381), both_units(5), both_units(329.4)
+    ('381 mm (15.0 in)', '5 mm (0.20 in)', '329.4 mm (13.0 in)')
     """
-    return f"{length_mm:.4g} mm ({length_mm / MM_PER_INCH:.2f} in)"
+    inches = length_mm / MM_PER_INCH
+    decimals = 2 if abs(inches) < 1 else 1
+    return f"{plain_number(length_mm)} mm ({inches:.{decimals}f} in)"
+
+
+def size_words(width_mm: float, height_mm: float) -> str:
+    """A width and a height in both units, width first.
+
+    >>> size_words(483, 329)
+    '483 × 329 mm (19.0 × 13.0 in)'
+    """
+    return (
+        f"{plain_number(width_mm)} × {plain_number(height_mm)} mm "
+        f"({width_mm / MM_PER_INCH:.1f} × {height_mm / MM_PER_INCH:.1f} in)"
+    )
+
+
+def distance_words(distance_mm: float) -> str:
+    """A viewing distance as people say it: cm below a metre, metres from there on.
+
+    >>> distance_words(300), distance_words(1500), distance_words(2000)
+    ('30 cm (12 in)', '1.5 m (59 in)', '2 m (79 in)')
+    """
+    inches = f"{distance_mm / MM_PER_INCH:.0f} in"
+    if distance_mm < 1000:
+        return f"{plain_number(distance_mm / 10)} cm ({inches})"
+    return f"{plain_number(distance_mm / 1000, 2)} m ({inches})"
