@@ -1,0 +1,1 @@
+"""What a picture truly holds: edges, grain, traces of enlargement, sharpening and compression."""
