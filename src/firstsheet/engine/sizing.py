@@ -90,6 +90,7 @@ class SizeRow(Record):
     whole_width_mm: float  # the uncropped picture inside this size
     whole_height_mm: float
     step: str
+    good_from_mm: float  # from here on one arc-minute is not exceeded
     sentence: str
 
 
@@ -361,6 +362,7 @@ def size_table(
                 whole_width_mm=round(width_px * fit, 2),
                 whole_height_mm=round(height_px * fit, 2),
                 step=grade(ppi),
+                good_from_mm=round(needed_ppi(1.0) / ppi, 1),
                 sentence=_row_sentence(ppi, crop.loss_percent, distance_mm),
             )
         )

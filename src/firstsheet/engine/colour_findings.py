@@ -1,0 +1,219 @@
+"""What the plan says about colour: converted once, which intent, what the paper takes away.
+
+Takes records already decided; gives findings. Theory: docs/theory/loss.md.
+Tests: tests/engine/test_plan.py.
+"""
+
+from __future__ import annotations
+
+from firstsheet.engine.findings import PRACTICE, finding, joined, percent
+from firstsheet.engine.planrecord import ColourPlan, LossFacts
+from firstsheet.engine.records import Finding, PictureFacts, Stock, Ticket
+
+__all__ = ["colour_findings"]
+
+_VISIBLE_DE00 = 1.0
+_MUCH_LOST_PERCENT = 5.0
+_MUCH_MERGED_PERCENT = 1.0
+
+
+def colour_findings(
+    ticket: Ticket,
+    facts: PictureFacts,
+    stock: Stock,
+    colour: ColourPlan,
+    loss: LossFacts | None,
+) -> tuple[Finding, ...]:
+    """Converted once or not at all, which intent, and what is lost."""
+    return (
+        *_conversion(ticket, facts, stock, colour),
+        *_read_as(facts, colour),
+        *_intent(stock, colour, loss),
+        *_lost(colour, loss),
+        *_stock_profile(stock),
+    )
+
+
+def _conversion(
+    ticket: Ticket, facts: PictureFacts, stock: Stock, colour: ColourPlan
+) -> tuple[Finding, ...]:
+    already = facts.profile is not None and facts.profile.kind == "output"
+    if colour.mode == "keep":
+        return (
+            finding(
+                "colour-kept",
+                "fine",
+                f"The print file stays in the picture's own space, {colour.source_name}.",
+                "Whoever prints it converts it, once. The proof still shows this paper.",
+                "Tell the lab which space the file is in; it is embedded.",
+            ),
+        )
+    if already and colour.mode == "paper":
+        twice = ticket.colour.convert_again
+        return (
+            finding(
+                "converted-twice",
+                "mind" if twice else "stop",
+                f"The file is already in a printer's colours: {colour.source_name}.",
+                "Converting it again usually ruins it"
+                + ("; it is done because the ticket insists." if twice else "."),
+                "Go back to the master in a working space.",
+                "Print it as it is: keep its colours.",
+                *(() if twice else ("Insist on converting again.",)),
+            ),
+        )
+    if colour.mode == "as-is":
+        return (
+            finding(
+                "colour-as-is",
+                "mind",
+                f"The file is already in a printer's colours, {colour.source_name}; it goes out "
+                "unchanged.",
+                f"It is right only if that is {stock.title} on this printer.",
+                "Go back to the master in a working space.",
+            ),
+        )
+    return ()
+
+
+def _read_as(facts: PictureFacts, colour: ColourPlan) -> tuple[Finding, ...]:
+    told = any("profile" in one.code or "untagged" in one.code for one in facts.findings)
+    if facts.profile is not None or told:
+        return ()
+    return (
+        finding(
+            "read-without-profile",
+            "mind",
+            f"The file has no profile; it is read as {facts.read_as or colour.source_name}.",
+            "If it was another space, every colour shifts; a wide one read as sRGB prints flat.",
+            "Name its space with read-as.",
+            figures={"read_as": facts.read_as or colour.source_name},
+        ),
+    )
+
+
+def _intent(stock: Stock, colour: ColourPlan, loss: LossFacts | None) -> tuple[Finding, ...]:
+    if colour.mode != "paper":
+        return ()
+    others = [one for one in (loss.intents if loss else ()) if one.intent != colour.intent]
+    found = []
+    if others and max(one.differs_from_chosen_max_de00 for one in others) < _VISIBLE_DE00:
+        largest = max(one.differs_from_chosen_max_de00 for one in others)
+        found.append(
+            finding(
+                "intents-alike",
+                "fine",
+                f"All rendering intents print this picture alike: at most ΔE00 {largest:.1f}.",
+                "The choice of intent makes no visible difference here.",
+                figures={"max_de00": largest},
+            )
+        )
+    elif loss and loss.recommended and loss.recommended != colour.intent:
+        found.append(
+            finding(
+                "other-intent-better",
+                "mind",
+                f"{colour.intent.capitalize()} is chosen; {loss.recommended} suits this picture "
+                "better.",
+                loss.recommendation,
+                f"Take intent {loss.recommended}.",
+            )
+        )
+    elif loss and loss.recommendation:
+        found.append(
+            finding("intent-suits", "fine", f"Intent: {colour.intent}.", loss.recommendation)
+        )
+    same = [
+        f"{one.intent} gives the same as {one.same_as}"
+        for one in (stock.facts.intents if stock.facts else ())
+        if one.same_as is not None
+    ]
+    if same:
+        found.append(
+            finding(
+                "profile-intents-identical",
+                "fine",
+                f"In the profile of {stock.title}, {joined(same)}.",
+                "Choosing between them changes nothing.",
+            )
+        )
+    if colour.intent == "relative" and not colour.black_point:
+        found.append(
+            finding(
+                "no-black-point",
+                "mind",
+                "Black point compensation is off.",
+                "Shadows darker than the paper's black are cut off instead of being fitted in.",
+                "Leave it on for photographs.",
+                source=PRACTICE,
+            )
+        )
+    return tuple(found)
+
+
+def _lost(colour: ColourPlan, loss: LossFacts | None) -> tuple[Finding, ...]:
+    if loss is None or colour.mode != "paper":
+        return ()
+    strong = loss.bands_percent[3] + loss.bands_percent[4]
+    plain = strong + loss.bands_percent[2]
+    figures: dict[str, float | int | str | bool] = {
+        "over_2_percent": plain,
+        "over_5_percent": strong,
+        "mean_de00": loss.mean_de00,
+        "max_de00": loss.max_de00,
+    }
+    found = [
+        finding(
+            "colour-lost",
+            "mind" if strong > _MUCH_LOST_PERCENT else "fine",
+            f"The paper changes {percent(plain)} of the picture by more than ΔE00 2, "
+            f"{percent(strong)} by more than 5; mean {loss.mean_de00:.1f}, "
+            f"most {loss.max_de00:.1f}.",
+            "Those places print duller or darker than the file says; the loss map shows where."
+            if strong > _MUCH_LOST_PERCENT
+            else "Side by side with the screen this is hardly noticed.",
+            *(
+                ("Look at the loss map, and compare the intents.", "Take a paper that holds more.")
+                if strong > _MUCH_LOST_PERCENT
+                else ()
+            ),
+            figures=figures,
+        )
+    ]
+    if loss.merged_shadow_levels > 1 and loss.merged_shadow_percent > 0:
+        much = loss.merged_shadow_percent > _MUCH_MERGED_PERCENT
+        found.append(
+            finding(
+                "shadows-merged",
+                "mind" if much else "fine",
+                f"The {loss.merged_shadow_levels} darkest of 256 grey levels print as one black; "
+                f"{percent(loss.merged_shadow_percent)} of the picture lies there.",
+                "Drawing in those shadows is lost on this paper."
+                if much
+                else "Little of the picture is touched.",
+                *(
+                    ("Lift the deepest shadows a little.", "Take a paper with a deeper black.")
+                    if much
+                    else ()
+                ),
+                figures={
+                    "levels": loss.merged_shadow_levels,
+                    "share_percent": loss.merged_shadow_percent,
+                },
+            )
+        )
+    return tuple(found)
+
+
+def _stock_profile(stock: Stock) -> tuple[Finding, ...]:
+    problems = stock.facts.profile.problems if stock.facts else ()
+    return tuple(
+        finding(
+            "stock-profile",
+            "mind",
+            f"The profile of {stock.title}: {problem}",
+            "Proof and print may not agree.",
+            "Ask for a sound profile, or make one.",
+        )
+        for problem in problems
+    )

@@ -1,0 +1,62 @@
+"""What the plan says about the print file, and its verdict in one sentence.
+
+Takes records already decided; gives findings and the verdict. Size: `sizing_findings`. Colour:
+`colour_findings`. Tests: tests/engine/test_plan.py.
+"""
+
+from __future__ import annotations
+
+from firstsheet.engine.findings import finding
+from firstsheet.engine.planrecord import OutputPlan, SheetPlan, SizePlan
+from firstsheet.engine.records import Finding
+from firstsheet.engine.sizing import LARGE_PRINT_PPI, grade, is_large
+from firstsheet.engine.sizing_findings import WARN_PPI
+from firstsheet.engine.units import both_units, distance_words
+
+__all__ = ["output_findings", "verdict"]
+
+
+def output_findings(output: OutputPlan, sheet: SheetPlan) -> tuple[Finding, ...]:
+    """What the print file itself makes necessary."""
+    found = []
+    if output.big_tiff:
+        found.append(
+            finding(
+                "big-tiff",
+                "mind",
+                f"The print file is {output.print_file_bytes / 1e9:.2f} GB: "
+                f"{sheet.width_px} × {sheet.height_px} pixels at {output.bits} bit.",
+                "Above 4 GiB only a BigTIFF holds it; some labs and older programs read none.",
+                "Ask the lab first.",
+                *(("Write 8 bit instead: half the size.",) if output.bits == 16 else ()),
+                source="TIFF 6.0: offsets of 32 bits",
+                figures={"bytes": output.print_file_bytes},
+            )
+        )
+    return tuple(found)
+
+
+def verdict(size: SizePlan, findings: tuple[Finding, ...]) -> str:
+    """One honest sentence: good enough or not, at which distance, and why."""
+    stops = [one for one in findings if one.weight == "stop"]
+    minds = [one for one in findings if one.weight == "mind"]
+    ppi, large = size.effective_ppi, is_large(size.width_mm, size.height_mm)
+    at = f"{round(ppi)} ppi at {both_units(size.width_mm)} wide"
+    beyond = [one for one in size.verdicts if one.beyond_eye]
+    nearest = min(beyond, key=lambda one: one.distance_mm, default=None)
+    if stops:
+        return f"Not ready to print: {stops[0].found}"
+    if any(one.code == "too-few-pixels" for one in minds):
+        least = f"{LARGE_PRINT_PPI[0]}–{LARGE_PRINT_PPI[1]}" if large else str(WARN_PPI)
+        seen = f"; from {distance_words(nearest.distance_mm)} on it will do" if nearest else ""
+        return f"Not good enough close to: {at}, and at least {least} is wanted{seen}."
+    why = (
+        f"finer than the eye separates from {distance_words(nearest.distance_mm)}"
+        if nearest
+        else "though a sharp eye will see its limit at each distance looked at"
+    )
+    told = ""
+    if minds:
+        number = "One thing to mind" if len(minds) == 1 else f"{len(minds)} things to mind, first"
+        told = f" {number}: {minds[0].found}"
+    return f"Good enough: {at}, {grade(ppi)}, {why}.{told}"
