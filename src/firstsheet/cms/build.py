@@ -7,13 +7,13 @@ Theory: docs/theory/icc.md. Tests: tests/cms/test_cms_build.py.
 
 from __future__ import annotations
 
-import hashlib
 import struct
 from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike
 
+from firstsheet.cms.checklist import profile_digest
 from firstsheet.cms.lcms import assemble
 from firstsheet.engine.colour.adaptation import bradford, white_from_xy
 from firstsheet.engine.colour.lab import D50_XYZ
@@ -71,13 +71,6 @@ def header(*, device_class: bytes, space: bytes, pcs: bytes, version: int = 0x04
 def identified(profile: bytes) -> bytes:
     """Write the MD5 identity (ICC.1 7.2.18: over everything but flags, intent and itself)."""
     return profile[:84] + profile_digest(profile) + profile[100:]
-
-
-def profile_digest(profile: bytes) -> bytes:
-    """The MD5 identity that belongs to these bytes."""
-    blank = bytearray(profile)
-    blank[44:48], blank[64:68], blank[84:100] = bytes(4), bytes(4), bytes(16)
-    return hashlib.md5(blank, usedforsecurity=False).digest()
 
 
 @lru_cache(maxsize=32)

@@ -61,7 +61,7 @@ def _walk(clut: Floats, corner: NDArray[np.intp], part: Floats) -> Floats:
     at = corner.copy()
     first_axis = corner.shape[-1] - 3
     value = clut[tuple(np.moveaxis(at, -1, 0))]
-    total = value.copy()
+    total: Floats = value.copy()
     for step in range(3):
         axis = order[..., step : step + 1] + first_axis
         np.put_along_axis(at, axis, np.take_along_axis(at, axis, -1) + 1, axis=-1)

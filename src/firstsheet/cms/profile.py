@@ -9,7 +9,9 @@ from __future__ import annotations
 
 import hashlib
 
+from firstsheet.cms.checklist import cannot_convert, find_problems
 from firstsheet.cms.container import Profile, parse_profile
+from firstsheet.cms.kind import profile_kind
 from firstsheet.engine.errors import ProfileError
 from firstsheet.engine.records import ProfileFacts
 
@@ -22,7 +24,8 @@ def profile_facts(data: bytes | None) -> ProfileFacts:
     Parameters
     ----------
     data
-        The profile's bytes; None or empty where a file carries none.
+        The profile's bytes; None or empty where a file carries none (kind `other`, with that
+        as its one problem).
     """
     if not data:
         return ProfileFacts(kind="other", problems=("There is no profile.",))
@@ -33,16 +36,22 @@ def profile_facts(data: bytes | None) -> ProfileFacts:
         return ProfileFacts(
             kind="broken", sha256=digest, size_bytes=len(data), problems=(error.found,)
         )
-    kinds = {"scnr": "input", "prtr": "output", "mntr": "working", "spac": "working"}
-    kind = "grey" if profile.colour_space == "GRAY" else kinds.get(profile.device_class, "other")
+    unreadable = cannot_convert(profile)
+    problems = find_problems(profile)
     return ProfileFacts(
-        description=profile.description,
+        description=_printable(profile.description),
         version=profile.version_text,
-        device_class=profile.device_class,
-        colour_space=profile.colour_space,
-        pcs=profile.pcs,
-        kind=kind,
+        device_class=_printable(profile.device_class),
+        colour_space=_printable(profile.colour_space),
+        pcs=_printable(profile.pcs),
+        kind="broken" if unreadable else profile_kind(profile),
         sha256=digest,
         size_bytes=len(data),
         has_tables=any(name[:3] in ("A2B", "B2A") for name in profile.tags),
+        problems=(unreadable, *problems) if unreadable else problems,
     )
+
+
+def _printable(text: str) -> str:
+    """Text without control characters, which damaged profiles hold."""
+    return "".join(char for char in text if char.isprintable())[:200]
