@@ -50,6 +50,7 @@ class KeyPatch(NamedTuple):
 class BorderMarks:
     """Everything to lay on the border, and what had no room."""
 
+    names: tuple[str, ...]  # `ruler`, `key`, in the order of the overlays
     overlays: tuple[Overlay, ...]
     findings: tuple[Finding, ...]
 
@@ -121,6 +122,7 @@ def border_marks(
         Short text beside the key, such as the plan's digest; capitals and digits are drawn.
     """
     room = _free_strips(sheet, picture_width_px, picture_height_px, ppi)
+    names: list[str] = []
     overlays: list[Overlay] = []
     findings: list[Finding] = []
     gap = mm_to_px(_GAP_MM, ppi)
@@ -134,8 +136,9 @@ def border_marks(
         if placed is None:
             findings.append(_no_room(name, sizes[-1], ppi))
         else:
+            names.append(name)
             overlays.append(placed)
-    return BorderMarks(tuple(overlays), tuple(findings))
+    return BorderMarks(tuple(names), tuple(overlays), tuple(findings))
 
 
 @dataclass(slots=True)
