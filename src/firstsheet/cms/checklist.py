@@ -30,8 +30,8 @@ _MONOTONE_STEP = 1e-6
 def find_problems(profile: Profile) -> tuple[str, ...]:
     """Go through the whole list."""
     checks = (
-        _size, _header, _tag_places, _required_tags, _white, _tone_curves, _matrix, _tables,
-        _bare_paper, _identity,
+        _size, _header, _tag_places, _required_tags, _stand_ins, _white, _tone_curves, _matrix,
+        _tables, _bare_paper, _identity,
     )  # fmt: skip
     return tuple(problem for check in checks for problem in check(profile))
 
@@ -115,6 +115,19 @@ def _required_tags(profile: Profile) -> Iterator[str]:
             if len(missing) > 1
             else f"A profile of class {profile.device_class} needs the tag {missing[0]}; "
             "it is not there."
+        )
+
+
+def _stand_ins(profile: Profile) -> Iterator[str]:
+    """Intents without a table of their own: the perceptual one serves, as the ICC says."""
+    if profile.device_class != "prtr" or "B2A0" not in profile.tags:
+        return
+    names = {"B2A1": "relative and absolute colorimetric", "B2A2": "saturation"}
+    missing = [intent for tag, intent in names.items() if tag not in profile.tags]
+    if missing:
+        yield (
+            f"It has no table of its own for {' or '.join(missing)}: "
+            "the perceptual one is used in its place."
         )
 
 

@@ -95,15 +95,18 @@ class Profile:
 
     @cached_property
     def media_white(self) -> tuple[float, float, float]:
-        """Media white, XYZ (Y of a perfect white = 1); D50 where the tag is missing.
+        """Media white, XYZ (Y of a perfect white = 1); D50 where the tag is missing or useless.
 
         A display stands for D50 whatever its tag says: version 2 profiles of screens store
         their own white there, and version 4 ones store D50 (docs/theory/icc.md).
         """
         if self.device_class == "mntr" or "wtpt" not in self.tags:
             return D50_PCS
-        x, y, z = read_xyz(self.tags["wtpt"])[0]
-        return float(x), float(y), float(z)
+        try:
+            x, y, z = (float(value) for value in self.colorant("wtpt"))
+        except TagFault:
+            return D50_PCS
+        return (x, y, z) if min(x, y, z) > 0.0 else D50_PCS
 
     def curve(self, signature: str) -> ToneCurve:
         """A tone curve tag, such as `rTRC`."""

@@ -1,18 +1,17 @@
 """What a paper profile promises: white, black, contrast, gamut, intents, and its own noise.
 
-Takes a profile's bytes; gives StockFacts. Theory: docs/theory/icc.md.
-Tests: tests/cms/test_cms_inspect.py.
+Takes a profile's bytes; gives StockFacts, or says why it cannot serve as a paper.
+Theory: docs/theory/icc.md. Tests: tests/cms/test_cms_inspect.py.
 """
 
 from __future__ import annotations
-
-from itertools import permutations
 
 import numpy as np
 from numpy.typing import NDArray
 
 from firstsheet.cms.build import space_profile
 from firstsheet.cms.chain import INTENT_NUMBERS, Chain, build_chain
+from firstsheet.cms.gamut import gamut_volume, round_trip_floor
 from firstsheet.cms.profile import profile_facts
 from firstsheet.engine.colour.density import contrast_ratio, density_from_lightness
 from firstsheet.engine.colour.difference import delta_e_2000
@@ -20,10 +19,12 @@ from firstsheet.engine.colour.lab import lightness_to_y
 from firstsheet.engine.errors import ProfileError
 from firstsheet.engine.records import Intent, IntentFacts, ProfileFacts, StockFacts
 
-__all__ = ["gamut_volume", "inspect_paper", "round_trip_floor"]
+__all__ = ["inspect_paper"]
 
 Floats = NDArray[np.float64]
-_ALIKE_DE00 = 0.02  # two intents that never differ by more give the same print
+_ALIKE_DE00 = 0.05  # two intents that never differ by more give the same print
+_DARKEST_L = 0.5  # keeps density and contrast finite where a profile claims perfect black
+_INTENT_ORDER: tuple[Intent, ...] = ("relative", "perceptual", "saturation", "absolute")
 
 
 def inspect_paper(data: bytes) -> StockFacts:
@@ -32,22 +33,29 @@ def inspect_paper(data: bytes) -> StockFacts:
     Raises
     ------
     ProfileError
-        If it is broken, or does not describe a paper on a printer.
+        If it is broken, does not describe a paper on a printer, or gives no colours.
     """
     facts = profile_facts(data)
     _refuse(facts)
     chain = _chain(data, "relative")
     white, black = chain.paper_white_lab_absolute, chain.paper_black_lab_absolute
+    if not (np.isfinite([*white, *black]).all() and white[0] > 30.0 and black[0] < white[0] - 5.0):
+        raise ProfileError(
+            f"“{facts.description}” gives a white of L* {white[0]:.1f} and a black of "
+            f"L* {black[0]:.1f}.",
+            "No paper prints like that, so nothing can be planned with it.",
+            "Get the profile again from the paper's maker.",
+            "profile-broken",
+        )
+    deepest = max(float(black[0]), _DARKEST_L)
     floor = round_trip_floor(chain)
     return StockFacts(
         profile=facts,
         white_lab=_three(white),
         black_lab=_three(black),
         white_density=float(density_from_lightness(white[0])),
-        black_density=float(density_from_lightness(max(black[0], 0.01))),
-        contrast=contrast_ratio(
-            float(lightness_to_y(white[0])), float(lightness_to_y(max(black[0], 0.01)))
-        ),
+        black_density=float(density_from_lightness(deepest)),
+        contrast=contrast_ratio(float(lightness_to_y(white[0])), float(lightness_to_y(deepest))),
         gamut_volume=gamut_volume(chain),
         intents=_intents(data),
         floor_p95_de00=floor[0],
@@ -57,18 +65,28 @@ def inspect_paper(data: bytes) -> StockFacts:
 
 
 def _refuse(facts: ProfileFacts) -> None:
-    if facts.kind == "broken":
+    """Say why a profile cannot be a paper."""
+    if facts.kind == "broken" or not facts.sha256:
         raise ProfileError(
-            f"This profile cannot be used: {facts.problems[0]}",
+            f"This profile cannot be used. {facts.problems[0]}",
             "No stock can be made from it.",
             "Get the profile again from the paper's maker.",
             "profile-broken",
         )
+    name = facts.description or "This profile"
     if facts.device_class != "prtr":
+        kinds = {
+            "working": "a working space",
+            "screen": "a screen",
+            "input": "a scanner or camera",
+            "grey": "a grey space",
+        }
         raise ProfileError(
-            f"“{facts.description}” is of class {facts.device_class}, not an output profile.",
-            "It does not say what a printer does on a paper.",
-            "Give the ICC profile of the paper on your printer.",
+            f"“{name}” describes {kinds.get(facts.kind, 'something else')} "
+            f"(class {facts.device_class}), not a paper on a printer.",
+            "It cannot say what a print will look like.",
+            "Give the ICC profile of the paper on your printer. Where a lab asks for files in a "
+            "working space, keep the picture's own colour instead.",
             "profile-wrong-class",
         )
 
@@ -87,53 +105,21 @@ def _three(lab: Floats) -> tuple[float, float, float]:
     return float(lab[0]), float(lab[1]), float(lab[2])
 
 
-def gamut_volume(chain: Chain) -> float:
-    """Volume of what the paper shows, cubic Lab units relative to its white.
-
-    The device cube is cut into tetrahedra and each is carried into Lab; their signed volumes
-    add up to the enclosed one.
-    """
-    channels, steps = chain.paper.channels, 17
-    if channels == 1:
-        return 0.0
-    axis = np.linspace(0.0, 1.0, steps)
-    grid = np.stack(np.meshgrid(axis, axis, axis, indexing="ij"), axis=-1)
-    if channels == 4:
-        grid = np.concatenate([1.0 - grid, np.zeros((*grid.shape[:-1], 1))], axis=-1)
-    lab = chain.printed_lab(grid)
-    total = 0.0
-    low = slice(None, -1)
-    for order in permutations(range(3)):
-        step = [0, 0, 0]
-        corners = [lab[low, low, low]]
-        for axis_number in order:
-            step[axis_number] = 1
-            corners.append(lab[tuple(slice(s, steps - 1 + s) for s in step)])
-        edges = np.stack([corner - corners[0] for corner in corners[1:]], axis=-1)
-        sign = np.linalg.det(np.eye(3)[list(order)])
-        total += sign * float(np.linalg.det(edges).sum()) / 6.0
-    return abs(total)
-
-
 def _intents(data: bytes) -> tuple[IntentFacts, ...]:
+    """Print 729 sRGB colours with each intent and compare."""
     axis = np.linspace(0.0, 1.0, 9)
     colours = np.stack(np.meshgrid(axis, axis, axis, indexing="ij"), axis=-1).reshape(-1, 3)
     printed: dict[Intent, Floats] = {}
     facts = []
-    order: tuple[Intent, ...] = ("relative", "perceptual", "saturation", "absolute")
-    for intent in order:
+    for intent in _INTENT_ORDER:
         chain = _chain(data, intent)
-        printed[intent] = chain.printed_lab(chain.device(colours))
-        gap = delta_e_2000(printed[intent], printed["relative"])
+        now = chain.printed_lab(chain.device(colours))
         same = next(
-            (
-                other
-                for other in printed
-                if other != intent
-                and delta_e_2000(printed[other], printed[intent]).max() <= _ALIKE_DE00
-            ),
+            (one for one, lab in printed.items() if delta_e_2000(lab, now).max() <= _ALIKE_DE00),
             None,
         )
+        printed[intent] = now
+        gap = delta_e_2000(now, printed["relative"])
         number = 1 if intent == "absolute" else INTENT_NUMBERS[intent]
         facts.append(
             IntentFacts(
@@ -145,12 +131,3 @@ def _intents(data: bytes) -> tuple[IntentFacts, ...]:
             )
         )
     return tuple(facts)
-
-
-def round_trip_floor(chain: Chain) -> tuple[float, float, float]:
-    """ΔE00 (95 %, 99 %, max) that the profile adds to colours which the paper surely holds."""
-    axis = np.linspace(0.06, 0.94, 15)
-    grid = np.stack(np.meshgrid(*(axis,) * chain.paper.channels, indexing="ij"), axis=-1)
-    lab = chain.printed_lab(grid.reshape(-1, chain.paper.channels))
-    gap = delta_e_2000(lab, chain.printed_lab(chain.device_from_lab(lab)))
-    return float(np.percentile(gap, 95)), float(np.percentile(gap, 99)), float(gap.max())
