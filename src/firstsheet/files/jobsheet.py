@@ -39,7 +39,7 @@ _SIDE, _TOP, _FOOT = 16 * MM, 15 * MM, 15 * MM
 _WIDTH = _WIDE - 2 * _SIDE
 _GUTTER = 9 * MM
 _HALF = (_WIDTH - _GUTTER) / 2
-_BODY = 8.6
+_BODY = 9.3
 _ORDER: dict[Weight, int] = {"stop": 0, "mind": 1, "fine": 2}
 
 
@@ -97,8 +97,11 @@ class _Pages:
         self._foot()
 
     def end(self) -> None:
-        if self.pen.lost_letters:
-            words = "¤ stands for a letter this sheet cannot set; plan.json has the full name."
+        if self.pen.changed_letters:
+            words = (
+                "Letters this sheet has no type for are set in Latin, or as ¤; plan.json has the "
+                "name as it is written."
+            )
             self.pen.text(_SIDE, _FOOT, words, size=6.5, grey=QUIET)
         self.pen.canvas.showPage()
 
@@ -118,8 +121,8 @@ def _first_page(pages: _Pages, plan: Plan, proof_srgb: NDArray[np.uint8] | None)
     pen.canvas.rect(_SIDE, y + 1, 11 * MM, 1.6, stroke=0, fill=1)
     pen.text(_SIDE, y - 9, _kind(plan), size=9, grey=QUIET)
     name = pen.fit(headline(plan), width=_WIDTH, size=23)
-    pen.text(_SIDE, y - 34, name, size=23)
-    y = pen.paragraph(_SIDE, y - 51, size_line(plan), width=_WIDTH, size=10)
+    pen.text(_SIDE, y - 37, name, size=23)
+    y = pen.paragraph(_SIDE, y - 55, size_line(plan), width=_WIDTH, size=10)
     y = pen.paragraph(_SIDE, y - 1, plan.verdict, width=_WIDTH, size=10, grey=QUIET)
     rows = settings(plan)
     label = 34 * MM
@@ -153,7 +156,7 @@ def _second_page(pages: _Pages, plan: Plan) -> None:
     if plan.loss is not None:
         y = _heading(pen, right, y, _HALF, "What the paper takes away")
         y = _bands(pen, right, y, plan.loss.bands_percent)
-        y = _table(pen, right, y, _HALF, loss_rows(plan), 24 * MM, ruled=False)
+        y = _table(pen, right, y, _HALF, loss_rows(plan), 29 * MM, ruled=False)
     pages.y = min(left_end, y) - 5 * MM
     _findings(pages, plan.findings)
     _foot_blocks(pages, plan)
@@ -174,7 +177,36 @@ def _foot_blocks(pages: _Pages, plan: Plan) -> None:
     y = _heading(pen, right, pages.y, _HALF, "Care")
     for words in cautions():
         y = pen.paragraph(right, y, words, width=_HALF, size=7.6) - 1.4
-    pages.y = min(left_end, y)
+    pages.y = min(left_end, y) - 5 * MM
+    _log(pages)
+
+
+def _log(pages: _Pages) -> None:
+    """Lines to fill in by hand, where the page has room for them."""
+    pen, y = pages.pen, pages.y
+    line = 9 * MM
+    count = min(4, int((y - _FOOT - 15 * MM) / line))
+    if count < 2:
+        return
+    y = _heading(pen, _SIDE, y, _WIDTH, "Sheets made")
+    columns = (
+        ("date", 30),
+        ("sheet", 20),
+        ("ruler, mm", 24),
+        ("judged under", 36),
+        ("remarks", 68),
+    )
+    x = _SIDE
+    for name, width_mm in columns:
+        pen.text(x, y + 2, name, size=7.6, grey=QUIET)
+        x += width_mm * MM
+    pen.canvas.setStrokeGray(HAIR)
+    pen.canvas.setLineWidth(0.4)
+    for index in range(1, count + 1):
+        x = _SIDE
+        for _, width_mm in columns:
+            pen.canvas.line(x, y - index * line + 4, x + (width_mm - 3) * MM, y - index * line + 4)
+            x += width_mm * MM
 
 
 def _heading(pen: Pen, x: float, y: float, width: float, words: str) -> float:
@@ -230,14 +262,14 @@ def _ticks(pen: Pen, x: float, y: float, lines: Sequence[str]) -> float:
 def _bands(pen: Pen, x: float, y: float, shares: Sequence[float]) -> float:
     """Share of the picture in each band of colour difference, as bars of one length scale."""
     names = ("below 1", "1 to 2", "2 to 5", "5 to 10", "above 10")
-    start, length = x + 24 * MM, _HALF - 24 * MM - 30
+    start, length = x + 29 * MM, _HALF - 29 * MM - 32
     for name, share in zip(names, shares, strict=True):
         pen.text(x, y, f"{name} ΔE00", size=7.6, grey=QUIET)
         pen.canvas.setFillGray(WASH)
         pen.canvas.rect(start, y - 0.6, length, 6, stroke=0, fill=1)
         pen.canvas.setFillGray(0.55)
         pen.canvas.rect(start, y - 0.6, length * min(share, 100) / 100, 6, stroke=0, fill=1)
-        right = start + length + 29
+        right = start + length + 32
         pen.text(right, y, f"{share:.1f} %", size=7.6, align="right")
         y -= 10.6
     return y - 3
@@ -254,17 +286,19 @@ def _findings(pages: _Pages, findings: Sequence[Finding]) -> None:
     width = _WIDTH - 19 * MM
     for finding in sorted(findings, key=lambda one: _ORDER[one.weight]):
         words = f"{finding.found} {finding.consequence}"
-        choices = " Or: ".join(finding.choices)
-        lines = pen.lines(words, width=width, size=_BODY) + pen.lines(
-            choices, width=width, size=_BODY
-        )
+        lines = [
+            line
+            for part in (words, *finding.choices)
+            for line in pen.lines(part, width=width - 9, size=_BODY)
+        ]
         pages.room(len(lines) * _BODY * 1.36)
         y = pages.y
         _shape(pen.canvas, _SIDE + 4, y + 2.8, finding.weight)
         pen.text(_SIDE + 12, y, finding.weight, size=_BODY, font=BOLD)
         y = pen.paragraph(text_x, y, words, width=width, size=_BODY)
-        if choices:
-            y = pen.paragraph(text_x, y, choices, width=width, size=_BODY, grey=QUIET)
+        for choice in finding.choices:
+            pen.text(text_x, y, "–", size=_BODY, grey=QUIET)
+            y = pen.paragraph(text_x + 9, y, choice, width=width - 9, size=_BODY, grey=QUIET)
         pages.y = y - 3.4
     pages.y -= 3 * MM
 

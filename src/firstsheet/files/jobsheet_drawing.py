@@ -6,7 +6,8 @@ dimension lines in mm and inch, and the feed. Tests: tests/files/test_jobsheet.p
 
 from __future__ import annotations
 
-from typing import NamedTuple
+import io
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,8 +20,8 @@ from firstsheet.files.rulerkey import border_marks
 __all__ = ["Box", "draw_sheet", "drawing_scale"]
 
 _SCALES = (1, 1.25, 1.5, 2, 2.5, 3, 3.5, 4, 4.5, 5, 5.5, 6, 7, 8, 9, 10, 12, 15, 20, 25, 30, 40)
-_ROOM_LEFT, _ROOM_RIGHT, _ROOM_TOP, _ROOM_BELOW = 14 * MM, 31 * MM, 9 * MM, 21 * MM
-_CHAIN, _WHOLE_DOWN, _WHOLE_RIGHT = 4.5 * MM, 12.5 * MM, 17 * MM  # distance from the sheet
+_ROOM_LEFT, _ROOM_RIGHT, _ROOM_TOP, _ROOM_BELOW = 9 * MM, 25 * MM, 9 * MM, 24 * MM
+_CHAIN, _WHOLE_DOWN, _WHOLE_RIGHT = 4.5 * MM, 12.5 * MM, 20 * MM  # distance from the sheet
 _PROOF_PX = 1000
 
 
@@ -59,8 +60,19 @@ def draw_sheet(pen: Pen, box: Box, plan: Plan, proof_srgb: NDArray[np.uint8] | N
     _draw_across(pen, sheet, picture, plan)
     _draw_down(pen, sheet, picture, plan)
     _draw_feed(pen, sheet, plan)
-    legend = f"Drawn 1 : {drawing_scale(plan, box):g}. Hatched: the printer cannot reach it."
-    pen.text(box.left, box.bottom, legend, size=7, grey=QUIET)
+    legend = f"Drawn 1 : {drawing_scale(plan, box):g}. Hatched: the printer cannot reach it. "
+    marks = [name for name in ("ruler", "key") if getattr(plan.output, name)]
+    if marks:
+        legend += f"Outlined in the border: {' and '.join(marks)}. "
+    legend += "The small picture is no proof; judge colours on the proof itself."
+    pen.text(
+        box.left + box.width / 2,
+        sheet.bottom - _ROOM_BELOW,
+        legend,
+        size=7,
+        grey=QUIET,
+        align="centre",
+    )
 
 
 def _place(plan: Plan, box: Box) -> tuple[Box, Box]:
@@ -69,7 +81,8 @@ def _place(plan: Plan, box: Box) -> tuple[Box, Box]:
     width, height = plan.sheet.width_mm * per_mm, plan.sheet.height_mm * per_mm
     free = box.width - _ROOM_LEFT - _ROOM_RIGHT - width
     left = box.left + _ROOM_LEFT + free / 2
-    sheet = Box(left, box.top - _ROOM_TOP - height, width, height)
+    spare = box.height - _ROOM_TOP - _ROOM_BELOW - height
+    sheet = Box(left, box.bottom + _ROOM_BELOW + spare / 2, width, height)
     per_px = per_mm * 25.4 / plan.size.ppi
     picture_height = plan.size.height_px * per_px
     picture = Box(
@@ -123,15 +136,23 @@ def _draw_picture(pen: Pen, picture: Box, proof_srgb: NDArray[np.uint8] | None) 
         canvas.line(picture.left, picture.bottom, picture.right, picture.top)
         canvas.line(picture.left, picture.top, picture.right, picture.bottom)
     else:
-        from PIL import Image
-        from reportlab.lib.utils import ImageReader
-
-        image = Image.fromarray(np.ascontiguousarray(proof_srgb))
-        image.thumbnail((_PROOF_PX, _PROOF_PX), Image.Resampling.LANCZOS)
-        canvas.drawImage(ImageReader(image), *picture)
+        canvas.drawImage(_small_jpeg(proof_srgb), *picture)
     canvas.setStrokeGray(INK)
     canvas.setLineWidth(0.3)
     canvas.rect(*picture, stroke=1, fill=0)
+
+
+def _small_jpeg(proof_srgb: NDArray[np.uint8]) -> Any:
+    """The proof, reduced and packed, as reportlab takes it."""
+    from PIL import Image
+    from reportlab.lib.utils import ImageReader
+
+    image = Image.fromarray(np.ascontiguousarray(proof_srgb))
+    image.thumbnail((_PROOF_PX, _PROOF_PX), Image.Resampling.LANCZOS)
+    packed = io.BytesIO()
+    image.save(packed, "JPEG", quality=92, subsampling=0)
+    packed.seek(0)
+    return ImageReader(packed)
 
 
 def _draw_marks(pen: Pen, sheet: Box, plan: Plan) -> None:
@@ -150,13 +171,11 @@ def _draw_marks(pen: Pen, sheet: Box, plan: Plan) -> None:
     per_px = sheet.width / plan.sheet.width_px
     pen.canvas.setStrokeColorRGB(*ACCENT)
     pen.canvas.setLineWidth(0.4)
-    for name, mark in zip(marks.names, marks.overlays, strict=True):
+    for mark in marks.overlays:
         height, width = (side * per_px for side in mark.codes.shape[:2])
         left = sheet.left + mark.left_px * per_px
         bottom = sheet.top - mark.top_px * per_px - height
         pen.canvas.rect(left, bottom, width, height, stroke=1, fill=0)
-        if width > 12 and height > 4.5:
-            pen.text(left + width / 2, bottom + height / 2 - 1.6, name, size=5, align="centre")
 
 
 def _dimension_line(pen: Pen, x0: float, y0: float, x1: float, y1: float) -> None:
@@ -221,9 +240,15 @@ def _draw_down(pen: Pen, sheet: Box, picture: Box, plan: Plan) -> None:
         if y0 - y1 < 0.5:
             continue
         _dimension_line(pen, chain, y0, chain, y1)
-        _label(pen, chain + 4, (y0 + y1) / 2 + 0.6, length, "left")
+        half = max((y0 - y1) / 2, 8.5)  # a narrow border's figures stand outside it
+        centre = {0: y1 + half, 1: (y0 + y1) / 2, 2: y0 - half}[index]
+        _label(pen, chain + 4, centre + 0.6, length, "left")
     _dimension_line(pen, whole, sheet.top, whole, sheet.bottom)
-    _label(pen, whole + 4, (sheet.top + sheet.bottom) / 2 + 0.6, plan.sheet.height_mm, "left")
+    pen.canvas.saveState()
+    pen.canvas.translate(whole, (sheet.top + sheet.bottom) / 2)
+    pen.canvas.rotate(-90)
+    _label(pen, 0, 10.4, plan.sheet.height_mm, "centre")
+    pen.canvas.restoreState()
 
 
 def _draw_feed(pen: Pen, sheet: Box, plan: Plan) -> None:

@@ -1,14 +1,18 @@
 """Type for the job sheet: fonts, greys, runs of letters, lines that fit a width.
 
-Takes text in any script; gives drawn text. Latin is Helvetica, mathematical signs and Greek
-capitals the standard Symbol font, other scripts a font of the reader's own; nothing is embedded.
-Tests: tests/files/test_jobsheet.py.
+Takes text in any script; gives drawn text. Latin is Helvetica, signs the standard Symbol font,
+Greek and Cyrillic are set in Latin letters, Chinese, Japanese and Korean in a font of the reader's
+own. Nothing is embedded, so the bytes are the same on every machine.
+Tests: tests/files/test_jobsheet_type.py.
 """
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from typing import Any
+
+from firstsheet.files.latin import in_latin
 
 __all__ = ["ACCENT", "BOLD", "HAIR", "INK", "MM", "PLAIN", "QUIET", "WASH", "Pen"]
 
@@ -22,11 +26,11 @@ _UNKNOWN = "¤"
 
 
 class Pen:
-    """Draws text on a canvas; `lost_letters` tells whether a letter could not be set."""
+    """Draws text on a canvas; `changed_letters` tells whether some letter was set otherwise."""
 
     def __init__(self, canvas: Any) -> None:
         self.canvas = canvas
-        self.lost_letters = False
+        self.changed_letters = False
         self._known: set[str] = set()
 
     def text(
@@ -112,13 +116,23 @@ class Pen:
     def _runs(self, words: str, font: str) -> list[tuple[str, str]]:
         """Split into (font, letters) so that every letter has a glyph."""
         runs: list[tuple[str, str]] = []
-        for letter in unicodedata.normalize("NFC", words):
+        for letter in self._settable(words):
             name, shown = self._font_for(letter, font)
             if runs and runs[-1][0] == name:
                 runs[-1] = (name, runs[-1][1] + shown)
             else:
                 runs.append((name, shown))
         return runs
+
+    def _settable(self, words: str) -> str:
+        """The words with every letter that has a Latin stand-in replaced, signs left alone."""
+        whole = unicodedata.normalize("NFC", words)
+        if whole.isascii():
+            return whole
+        parts = re.split(f"([{_SIGNS}])", whole)
+        latin = "".join(part if part in _SIGNS else in_latin(part) for part in parts)
+        self.changed_letters = self.changed_letters or latin != whole
+        return latin
 
     def _font_for(self, letter: str, font: str) -> tuple[str, str]:
         if unicodedata.category(letter) in ("Cc", "Cf", "Zl", "Zp"):
@@ -130,12 +144,9 @@ class Pen:
         for name, encoding in ((_EAST, "shift_jis"), (_HANGUL, "euc_kr")):
             if _fits(letter, encoding):
                 return self._ready(name), letter
-        plain = unicodedata.normalize("NFD", letter)[0]
-        if plain != letter:
-            return self._font_for(plain, font)
         if "\u4e00" <= letter <= "\u9fff":
             return self._ready("STSong-Light"), letter
-        self.lost_letters = True
+        self.changed_letters = True
         return font, _UNKNOWN
 
     def _ready(self, name: str) -> str:

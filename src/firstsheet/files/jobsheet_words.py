@@ -118,8 +118,8 @@ def _dialog_rows(plan: Plan) -> tuple[Row, ...]:
         Row(
             "Feed",
             f"Short edge first: the {feed_edge(plan)} edge of the drawing enters the printer "
-            f"first. It leaves {margins.top:g} mm bare there, {margins.bottom:g} mm at the end, "
-            f"{margins.left:g} and {margins.right:g} mm at the sides. {plan.stock.notes}".strip(),
+            f"first. The printer leaves {margins.top:g} mm bare there, {margins.bottom:g} mm at "
+            f"the end, {margins.left:g} and {margins.right:g} mm at the sides. {plan.stock.notes}".strip(),
         ),
         Row("Quality", "The highest this media setting offers; two-way (fast) printing off."),
         Row("Bit depth", _bits_sentence(plan)),
@@ -272,12 +272,13 @@ def identity(plan: Plan) -> tuple[Row, ...]:
     """What this sheet was made from, to find it again."""
     facts = plan.stock.facts
     profile = facts.profile.sha256[:16] if facts is not None else "not recorded"
-    conversion = (
-        f"none, kept in {plan.colour.source_name}"
-        if plan.colour.mode != "paper"
-        else f"{plan.colour.source_name} to {plan.stock.title}, {_INTENTS[plan.colour.intent]}"
-        f"{', black point compensation' if plan.colour.black_point else ''}, once"
-    )
+    black_point = ", black point compensation" if plan.colour.black_point else ""
+    conversion = {
+        "paper": f"{plan.colour.source_name} to {plan.stock.title}, "
+        f"{_INTENTS[plan.colour.intent]}{black_point}, once",
+        "keep": f"none, kept in {plan.colour.source_name}",
+        "as-is": f"none, it came in {plan.colour.source_name}",
+    }[plan.colour.mode]
     return (
         Row("Picture", f"{PurePath(plan.picture.path.replace(chr(92), '/')).name}"),
         Row("SHA-256 of it", plan.picture.sha256[:16]),
