@@ -1,0 +1,288 @@
+"""What the door itself has to say: each found, consequence, choices.
+
+Gives Findings about the container, not about the pixels; those are `engine.judge.findings`.
+Rules: docs/theory/opening.md. Tests: tests/files/test_open_rules.py.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from firstsheet.engine.records import Finding
+
+__all__ = [
+    "alpha_opaque",
+    "base_picture",
+    "count",
+    "extra_channels",
+    "float_mapped",
+    "layers_flattened",
+    "negative_values",
+    "orientation_conflict",
+    "orientation_ignored",
+    "partly_clear",
+    "profile_mismatch",
+    "profile_unreadable",
+    "read_as_not_needed",
+    "read_as_taken",
+    "second_reader",
+    "several_pages",
+    "still_damaged",
+    "unequal_resolution",
+    "wrong_extension",
+]
+
+
+def count(number: int, thing: str) -> str:
+    """`1 page`, `3 pages`.
+
+    >>> count(3, "page")
+    '3 pages'
+    """
+    return f"{number:,} {thing}" if number == 1 else f"{number:,} {thing}s"
+
+
+def wrong_extension(ending: str, kind: str) -> Finding:
+    """The name promises another kind."""
+    article = "an" if kind[0] in "AEIOU" else "a"
+    return Finding(
+        code="wrong-extension",
+        weight="mind",
+        found=f"The name ends in {ending}, but the file is {article} {kind}.",
+        consequence=f"It was read as {kind}; other programs may refuse it.",
+        choices=("Rename a copy.",),
+    )
+
+
+def layers_flattened() -> Finding:
+    """Layer data beside a flattened page."""
+    return Finding(
+        code="layers-flattened",
+        weight="fine",
+        found="The file carries layers beside its flattened picture.",
+        consequence="The flattened picture is printed; the layers are not looked at.",
+        choices=("If it looks older than the layers, save it again from where it was edited.",),
+    )
+
+
+def several_pages(
+    number: int, listed: Sequence[tuple[int, int, int, bool]], *, asked: bool
+) -> Finding:
+    """Several full pages in one file."""
+    pages = ", ".join(f"{n}: {w:,} × {h:,}" for n, w, h, _ in listed[:12])
+    more = f" and {len(listed) - 12:,} more" if len(listed) > 12 else ""
+    return Finding(
+        code="several-pages",
+        weight="fine" if asked else "mind",
+        found=f"The file holds {count(len(listed), 'picture')} ({pages}{more}).",
+        consequence=f"Page {number} is printed" + (", as asked." if asked else ", the first one."),
+        choices=("Name another page (--page).",),
+        figures={"pages": len(listed), "page": number},
+    )
+
+
+def second_reader(reason: str) -> Finding:
+    """Another reader had to be taken."""
+    return Finding(
+        code="second-reader",
+        weight="fine",
+        found=f"The first reader could not take this file row by row ({reason}).",
+        consequence="It was unpacked once, by a second reader; the pixels are complete.",
+    )
+
+
+def base_picture(beside: str) -> Finding:
+    """More than one picture in a phone's or a film's file."""
+    return Finding(
+        code="base-picture-only",
+        weight="fine",
+        found=f"The file holds {beside} beside its main picture.",
+        consequence="Only the main picture is printed.",
+    )
+
+
+def profile_unreadable(size_bytes: int, reason: str) -> Finding:
+    """An embedded profile that is not one."""
+    return Finding(
+        code="profile-unreadable",
+        weight="mind",
+        found=f"The embedded profile ({size_bytes:,} bytes) cannot be read: {reason}",
+        consequence="The file is treated as one without a profile.",
+        choices=("Say how to read it (--read-as), or embed the profile again.",),
+        figures={"profile_bytes": size_bytes},
+    )
+
+
+def profile_mismatch(profile_space: str, model: str) -> Finding:
+    """A profile of another kind of colour than the pixels."""
+    return Finding(
+        code="profile-mismatch",
+        weight="mind",
+        found=f"The pixels are {model}, but the embedded profile is for {profile_space}.",
+        consequence="It cannot be about these pixels; the file is treated as one without a "
+        "profile.",
+        choices=("Say how to read it (--read-as).",),
+    )
+
+
+_READING_CONSEQUENCE = {
+    "rgb": "If it was made in a wide-gamut space, its colours print about 16 % too flat; made "
+    "in a very wide one, about 30 % and too dark.",
+    "grey": "If it was made with another curve, its middle tones print lighter or darker.",
+}
+
+
+def read_as_taken(
+    name: str, model: str, *, asked: bool, declared: str, hint: str, others: Sequence[str]
+) -> Finding:
+    """No usable profile: what it was read as."""
+    if asked:
+        found, weight = f"No usable profile; read as {name}, as asked.", "fine"
+    elif declared:
+        found, weight = f"No profile, but {declared}: read as {name}.", "fine"
+    else:
+        found, weight = f"No profile. Read as {name}.", "mind"
+    return Finding(
+        code="read-as",
+        weight=weight,
+        found=found + (f" {hint}" if hint else ""),
+        consequence=_READING_CONSEQUENCE.get(model, "Its colours are taken at their word."),
+        choices=(f"Say how to read it (--read-as {'|'.join(others)}, or a profile's file).",)
+        if others
+        else (),
+        figures={"read_as": name, "asked": asked},
+        source="24-patch chart, one space read as the other: mean chroma ×0.84 and ×0.70; "
+        "computed with ΔE00 on the chart's published Lab values"
+        if model == "rgb" and weight == "mind"
+        else "",
+    )
+
+
+def read_as_not_needed(asked: str, profile: str) -> Finding:
+    """A reading was asked for, but the profile decides."""
+    return Finding(
+        code="read-as-not-needed",
+        weight="mind",
+        found=f"Reading as {asked} was asked for, but the file has a usable profile ({profile}).",
+        consequence="The profile decides; a tag is never thrown away.",
+        choices=("Leave --read-as out.", "If the profile is wrong, embed the right one first."),
+    )
+
+
+def alpha_opaque() -> Finding:
+    """An alpha channel that hides nothing."""
+    return Finding(
+        code="alpha-opaque",
+        weight="fine",
+        found="The file has an alpha channel; nothing in it is clear.",
+        consequence="The channel was dropped; no pixel changes.",
+    )
+
+
+def partly_clear(background: str, lowest_percent: float, *, asked: bool) -> Finding:
+    """Clear parts laid over a background."""
+    ground = "bare paper" if background == "paper" else "black"
+    return Finding(
+        code="partly-clear",
+        weight="fine" if asked else "mind",
+        found=f"Parts of the picture are clear (down to {lowest_percent:.0f} % cover).",
+        consequence=f"Clear parts will be {ground}, mixed in the file's own code values.",
+        choices=("Choose what lies beneath (--background paper|black).",),
+        figures={"lowest_cover_percent": round(lowest_percent, 1), "background": background},
+    )
+
+
+def extra_channels(number: int) -> Finding:
+    """Channels that are neither colour nor alpha."""
+    return Finding(
+        code="extra-channels",
+        weight="fine",
+        found=f"The file has {count(number, 'channel')} more than its colours need.",
+        consequence="They are masks or spot colours; they were left out.",
+        figures={"extra_channels": number},
+    )
+
+
+def orientation_ignored(flag: int) -> Finding:
+    """A flag that means nothing."""
+    return Finding(
+        code="orientation-ignored",
+        weight="mind",
+        found=f"The orientation flag says {flag}; only 1 to 8 mean something.",
+        consequence="It was ignored: the picture is printed as stored.",
+        choices=("If it lies on its side, turn it and save it again.",),
+        figures={"flag": flag},
+        source="TIFF 6.0, tag 274",
+    )
+
+
+def orientation_conflict(flag: int, *, applied: bool, asked: bool) -> Finding:
+    """Flag and thumbnail disagree."""
+    return Finding(
+        code="orientation-conflict",
+        weight="fine" if asked else "mind",
+        found=f"The orientation flag ({flag}) turns the picture by a quarter, but the small "
+        "preview inside has the turned shape already.",
+        consequence="The pixels may have been turned before, and the flag left behind; it was "
+        + ("applied." if applied else "ignored."),
+        choices=("Say which (--answer orientation=apply|ignore).",),
+        figures={"flag": flag, "applied": applied},
+    )
+
+
+def unequal_resolution(x: float, y: float, *, asked: bool) -> Finding:
+    """Different resolution across and down."""
+    return Finding(
+        code="unequal-resolution",
+        weight="fine" if asked else "mind",
+        found=f"The resolution tags differ: {x:.4g} ppi across, {y:.4g} ppi down.",
+        consequence="Pixels are printed as squares; a fax or an anamorphic picture would come "
+        "out squeezed.",
+        choices=(
+            "If it is one, resample it to square pixels first.",
+            "If the tags are wrong, say so (--answer unequal-resolution=square).",
+        ),
+        figures={"tag_ppi_x": round(x, 3), "tag_ppi_y": round(y, 3)},
+    )
+
+
+def float_mapped(highest: float, how: str) -> Finding:
+    """Values above 1 brought into range, as asked."""
+    what = (
+        "everything above 1 prints as white"
+        if how == "clip"
+        else "values above 0.8 were pressed together smoothly"
+    )
+    return Finding(
+        code="float-over-one",
+        weight="mind",
+        found=f"Values up to {highest:.3g}: brighter than paper.",
+        consequence=f"As asked ({how}), {what}.",
+        choices=("Choose the other way (--answer float-over-one=clip|compress).",),
+        figures={"float_highest": round(highest, 6), "mapping": how},
+    )
+
+
+def negative_values(lowest: float) -> Finding:
+    """Values below 0 cut off."""
+    return Finding(
+        code="negative-values",
+        weight="mind",
+        found=f"Values down to {lowest:.3g}: darker than black, or outside the space.",
+        consequence="Everything below 0 prints as 0.",
+        choices=("Convert the master to a wider space if these colours matter.",),
+        figures={"float_lowest": round(lowest, 6)},
+    )
+
+
+def still_damaged(valid: int, height: int, reason: str) -> Finding:
+    """Opened for inspection only, although damaged."""
+    rows = f"Rows 0 to {valid - 1:,} of {height:,} are real" if valid else "No row is whole"
+    return Finding(
+        code="damaged-picture",
+        weight="stop",
+        found=f"{rows} ({reason}).",
+        consequence="The rest cannot be read; it can be looked at, not printed.",
+        choices=("Copy it again from where it came from, or scan again.",),
+        figures={"valid_rows": valid, "rows": height},
+    )

@@ -1,0 +1,142 @@
+"""The picture's facts put together from what the door, the pass and the judges found.
+
+Takes a stored picture, its measurements and its reading; gives PictureFacts with findings.
+Tests: tests/files/test_open_facts.py.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from firstsheet.engine.judge.jpeg import from_zigzag, jpeg_quality
+from firstsheet.engine.judge.levels import Depth, channel_facts, true_depth
+from firstsheet.engine.records import ChannelFacts, Finding, PictureFacts
+from firstsheet.files import open_findings as say
+from firstsheet.files.facts import Measured, measure, measure_patches
+from firstsheet.files.open_colour import Reading
+from firstsheet.files.source_picture import PictureSource
+from firstsheet.files.source_record import Stored
+
+__all__ = ["make_facts"]
+
+_NAMES = {"grey": "K", "rgb": "RGB", "cmyk": "CMYK", "lab": "Lab"}
+_QUARTER_TURNS = (5, 6, 7, 8)
+
+
+def make_facts(
+    source: PictureSource,
+    stored: Stored,
+    measured: Measured,
+    reading: Reading,
+    answers: Mapping[str, str],
+    notes: list[Finding],
+    sha256: str,
+) -> PictureFacts:
+    """Everything known about the picture, findings last."""
+    if source.resolver.float_over_one == "compress":
+        measured = measure(source)
+    meta = stored.metadata
+    orientation = _orientation(stored, answers, notes)
+    if meta.ppi_x and meta.ppi_y and abs(meta.ppi_x / meta.ppi_y - 1) > 0.01:
+        asked = answers.get("unequal-resolution") == "square"
+        notes.append(say.unequal_resolution(meta.ppi_x, meta.ppi_y, asked=asked))
+    turned = orientation in _QUARTER_TURNS
+    depth, channels = _channels(source, stored, measured)
+    quality = None
+    if stored.jpeg_tables:
+        quality = jpeg_quality(*(from_zigzag(table) for table in stored.jpeg_tables[:2])).quality
+    alpha = "none"
+    if stored.resolver.alpha_sample is not None:
+        alpha = "opaque" if measured.lowest_alpha >= 1 else "partly-clear"
+    facts = PictureFacts(
+        path=str(source.path),
+        sha256=sha256,
+        size_bytes=source.path.stat().st_size,
+        format=stored.format,
+        compression=stored.compression,
+        page=stored.page,
+        pages=stored.pages,
+        stored_width_px=stored.width_px,
+        stored_height_px=stored.height_px,
+        orientation=orientation,
+        width_px=stored.height_px if turned else stored.width_px,
+        height_px=stored.width_px if turned else stored.height_px,
+        colour_model=stored.resolver.model,
+        bits=stored.bits,
+        sample_format=stored.sample_format,
+        true_bits=stored.bits if depth is None else depth.true_bits,
+        alpha=alpha,
+        extra_channels=stored.extra_channels,
+        tag_ppi_x=meta.ppi_x,
+        tag_ppi_y=meta.ppi_y,
+        profile=reading.embedded,
+        read_as=reading.read_as,
+        jpeg_quality=quality,
+        chroma_sampling=stored.chroma_sampling,
+        float_highest=measured.float_highest if stored.sample_format == "float" else None,
+        channels=channels,
+        has_exif=meta.exif is not None,
+        has_xmp=meta.xmp is not None,
+        has_iptc=meta.iptc is not None,
+        camera=meta.camera,
+        taken=meta.taken,
+    )
+    return facts.model_copy(update={"findings": tuple(notes)})
+
+
+def _orientation(stored: Stored, answers: Mapping[str, str], notes: list[Finding]) -> int:
+    """The flag that counts: 1 where it is absent, meaningless or answered away."""
+    flag = stored.metadata.orientation
+    if flag is None:
+        return 1
+    if not 1 <= flag <= 8:
+        notes.append(say.orientation_ignored(flag))
+        return 1
+    preview = stored.metadata.thumbnail_px
+    if flag in _QUARTER_TURNS and preview is not None:
+        wide, preview_wide = stored.width_px - stored.height_px, preview[0] - preview[1]
+        if wide * preview_wide < 0:
+            answer = answers.get("orientation", "")
+            applied = answer != "ignore"
+            notes.append(
+                say.orientation_conflict(flag, applied=applied, asked=answer in ("apply", "ignore"))
+            )
+            return flag if applied else 1
+    return flag
+
+
+def _channels(
+    source: PictureSource, stored: Stored, measured: Measured
+) -> tuple[Depth | None, tuple[ChannelFacts, ...]]:
+    """Depth and one ChannelFacts per channel; nothing where no row is real."""
+    names = _NAMES[source.resolver.model]
+    if not measured.histograms.sum():
+        return None, ()
+    is_float = stored.sample_format == "float"
+    depth = None if is_float or stored.bits < 8 else true_depth(list(measured.histograms))
+    high = _high_patches(source, measured, depth)
+    channels = tuple(
+        channel_facts(
+            name,
+            counts,
+            depth,
+            bin_width=1 / 65535 if is_float else 1.0,
+            largest_low_patch_percent=low_patch,
+            largest_high_patch_percent=high_patch,
+        )
+        for name, counts, low_patch, high_patch in zip(
+            names, measured.histograms, measured.low_patch_percent, high, strict=True
+        )
+    )
+    return depth, channels
+
+
+def _high_patches(
+    source: PictureSource, measured: Measured, depth: Depth | None
+) -> Sequence[float]:
+    """Patches at the file's own highest code, which may lie below the type's."""
+    if depth is None or depth.top_code == measured.histograms.shape[1] - 1:
+        return measured.high_patch_percent
+    if not measured.histograms[:, depth.top_code].any():
+        return [0.0] * len(measured.high_patch_percent)
+    return measure_patches(source, depth.top_code, measured.valid_rows)
