@@ -93,6 +93,8 @@ class ProfileFacts(Record):
     sha256: str = ""
     size_bytes: int = 0
     has_tables: bool = False  # LUT profile rather than matrix and curves
+    space: str = ""  # name in engine.colour.spaces where the profile is that of a known space
+    wide: bool | None = None  # clearly larger than sRGB; None: not judged
     problems: tuple[str, ...] = ()  # readable reasons; empty when the checklist passes
 
 
