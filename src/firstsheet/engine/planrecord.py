@@ -166,8 +166,8 @@ class RescanAnswer(Record):
 class OutputPlan(Record):
     """The files to be written."""
 
-    bits: int
-    compression: str
+    bits: Literal[8, 16]
+    compression: Literal["none", "lzw", "deflate"]
     big_tiff: bool
     print_file_bytes: int  # before compression
     print_file: str = "print.tif"

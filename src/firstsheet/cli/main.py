@@ -1,0 +1,341 @@
+"""Command line: read words, call one job, print one answer. No arithmetic here.
+
+Exit codes: 0 done; 1 something else went wrong; 2 a slip in ticket, stock or options;
+3 the picture or a profile is refused, or a question needs an answer; 4 a finding of weight
+stop; 5 the original changed; 6 an output could not be written; 130 stopped by you.
+Heavy rooms are imported inside the commands, so that `--help` answers at once.
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from firstsheet import __version__
+from firstsheet.cli.wish import common_options, wish_options
+
+if TYPE_CHECKING:
+    from firstsheet.engine.records import Record
+
+__all__ = ["cli", "run"]
+
+_JSON = click.option("--json", "as_json", is_flag=True, help="Answer for programs.")
+_STOCKS = click.option(
+    "--stocks",
+    "stocks_dir",
+    type=click.Path(file_okay=False, path_type=Path),
+    help="Folder of stocks instead of your own.",
+)
+_OUT = click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    help="Folder to make. Default: a folder beside the picture, named after picture and stock.",
+)
+_REPLACE = click.option("--replace", is_flag=True, help="Replace an earlier folder of ours there.")
+
+
+class _Group(click.Group):
+    """Turns every error a photographer can meet into its three sentences and its exit code."""
+
+    def main(self, *args: Any, **kwargs: Any) -> Any:
+        kwargs["standalone_mode"] = False
+        as_json = "--json" in sys.argv[1:]
+        try:
+            super().main(*args, **kwargs)
+        except click.ClickException as slip:
+            slip.show()
+            sys.exit(2)
+        except click.exceptions.Exit as done:
+            sys.exit(done.exit_code)
+        except (click.Abort, KeyboardInterrupt):
+            click.echo("Stopped. Nothing half done is left.", err=True)
+            sys.exit(130)
+        except Exception as error:
+            from firstsheet.cli.show import show_error
+            from firstsheet.engine.errors import FirstsheetError
+
+            if not isinstance(error, FirstsheetError):
+                raise
+            show_error(error, as_json=as_json)
+            sys.exit(error.exit_code)
+
+
+@click.group(cls=_Group, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="firstsheet")
+def cli() -> None:
+    """The print you meant, on the first sheet.
+
+    Judge a picture, plan a print, see what the paper takes away, write the print-ready file.
+    Lengths take mm, cm or in. SOURCE is a picture, a ticket (.toml) or an earlier plan.json.
+    """
+
+
+def _answer(answer: Record, as_json: bool, words: Any) -> None:
+    if as_json:
+        click.echo(answer.model_dump_json(indent=2))
+    else:
+        words(answer)
+
+
+@cli.command()
+@click.argument("picture", type=click.Path(path_type=Path))
+@click.option("--page", type=click.IntRange(min=1), help="Page of a file with several.")
+@click.option("--read-as", metavar="SPACE", help="Space of a file without a profile.")
+@click.option("--background", type=click.Choice(["paper", "black"]))
+@click.option("--any-size", is_flag=True, help="Open even a file that claims absurdly many pixels.")
+@_JSON
+def check(
+    picture: Path,
+    page: int | None,
+    read_as: str | None,
+    background: str | None,
+    any_size: bool,
+    as_json: bool,
+) -> None:
+    """Say what PICTURE holds and what is wrong with it."""
+    from firstsheet.cli.progress import working
+    from firstsheet.cli.show import show_check
+    from firstsheet.jobs.check import check_picture
+
+    with working("Reading the picture", quiet=as_json) as work:
+        answer = check_picture(
+            picture,
+            page=page,
+            read_as=read_as,
+            background=background,
+            any_size=any_size,
+            progress=work.progress,
+            stop=work.stop,
+        )
+    _answer(answer, as_json, show_check)
+
+
+@cli.command()
+@click.argument("source", type=click.Path(path_type=Path))
+@wish_options
+@click.option("--out", type=click.Path(path_type=Path), help="Also write the plan to this file.")
+@click.option(
+    "--ticket-out", type=click.Path(path_type=Path), help="Also write the wish as a ticket."
+)
+@common_options
+def plan(
+    source: Path,
+    out: Path | None,
+    ticket_out: Path | None,
+    stocks_dir: str | None,
+    as_json: bool,
+    **wish: Any,
+) -> None:
+    """Decide everything for a print of SOURCE and show the figures."""
+    from firstsheet.cli.progress import working
+    from firstsheet.cli.show_plan import show_plan
+    from firstsheet.jobs.plan import plan_print
+
+    with working("Planning", quiet=as_json) as work:
+        answer = plan_print(
+            source,
+            wish,
+            stocks_dir=stocks_dir,
+            out=out,
+            ticket_out=ticket_out,
+            progress=work.progress,
+            stop=work.stop,
+        )
+    _answer(answer, as_json, show_plan)
+
+
+@cli.command()
+@click.argument("source", type=click.Path(path_type=Path))
+@wish_options
+@_OUT
+@_REPLACE
+@common_options
+def make(
+    source: Path,
+    out: Path | None,
+    replace: bool,
+    stocks_dir: str | None,
+    as_json: bool,
+    **wish: Any,
+) -> None:
+    """Make the print file, proof, loss map and job sheet of SOURCE."""
+    from firstsheet.cli.progress import working
+    from firstsheet.cli.show import show_made
+    from firstsheet.jobs.make import make_print
+
+    with working("Making the print file", quiet=as_json) as work:
+        answer = make_print(
+            source,
+            wish,
+            out=out,
+            replace=replace,
+            stocks_dir=stocks_dir,
+            progress=work.progress,
+            stop=work.stop,
+        )
+    _answer(answer, as_json, show_made)
+
+
+@cli.command()
+@click.argument("source", type=click.Path(path_type=Path))
+@wish_options
+@_OUT
+@_REPLACE
+@common_options
+def proof(
+    source: Path,
+    out: Path | None,
+    replace: bool,
+    stocks_dir: str | None,
+    as_json: bool,
+    **wish: Any,
+) -> None:
+    """Show how SOURCE will look on the paper, and what the paper takes away."""
+    from firstsheet.cli.progress import working
+    from firstsheet.cli.show_plan import show_proof
+    from firstsheet.jobs.proof import proof_print
+
+    with working("Proofing", quiet=as_json) as work:
+        answer = proof_print(
+            source,
+            wish,
+            out=out,
+            replace=replace,
+            stocks_dir=stocks_dir,
+            progress=work.progress,
+            stop=work.stop,
+        )
+    _answer(answer, as_json, show_proof)
+
+
+@cli.command()
+@click.argument("picture", type=click.Path(path_type=Path))
+@click.option("--page", type=click.IntRange(min=1), help="Page of a file with several.")
+@click.option("--distance", metavar="LENGTH", help="Viewing distance. Default 50cm.")
+@_JSON
+def sizes(picture: Path, page: int | None, distance: str | None, as_json: bool) -> None:
+    """Say what PICTURE is worth at each standard size."""
+    from firstsheet.cli.show import show_sizes
+    from firstsheet.jobs.sizes import size_answer
+
+    _answer(size_answer(picture, page=page, distance=distance), as_json, show_sizes)
+
+
+@cli.command()
+@click.argument("picture", type=click.Path(path_type=Path), required=False)
+@click.option("--film", required=True, metavar="FORMAT", help="35mm, 6x7, 4x5in or 56x70mm.")
+@click.option("--width", metavar="LENGTH", help="Wished width on paper.")
+@click.option("--height", metavar="LENGTH", help="Wished height on paper.")
+@click.option("--long-side", metavar="LENGTH", help="Wished longer side on paper.")
+@click.option("--ppi", metavar="N", default="300", show_default=True, help="Wished print ppi.")
+@click.option("--page", type=click.IntRange(min=1), help="Page of a file with several.")
+@_JSON
+def rescan(
+    picture: Path | None,
+    film: str,
+    width: str | None,
+    height: str | None,
+    long_side: str | None,
+    ppi: str,
+    page: int | None,
+    as_json: bool,
+) -> None:
+    """Say how finely a film must be scanned for a print, and whether PICTURE is enough."""
+    from firstsheet.cli.show import show_rescan
+    from firstsheet.jobs.sizes import rescan_answer
+
+    answer = rescan_answer(
+        picture, film=film, width=width, height=height, long_side=long_side, ppi=ppi, page=page
+    )
+    _answer(answer, as_json, show_rescan)
+
+
+@cli.group()
+def stock() -> None:
+    """Papers on printers: add, list, show, remove."""
+
+
+@stock.command("add")
+@click.argument("profile", type=click.Path(path_type=Path))
+@click.option("--name", required=True, help="Short name for tickets, such as chalk-matte.")
+@click.option("--title", help="Name as people say it.")
+@click.option(
+    "--surface",
+    required=True,
+    type=click.Choice(["gloss", "baryta", "satin", "matte", "canvas", "newsprint", "other"]),
+)
+@click.option("--native-ppi", type=click.Choice(["300", "360", "600", "720"]), default="360")
+@click.option(
+    "--margins", metavar="LENGTHS", help="Unprintable: one length, or top right bottom left."
+)
+@click.option("--media-setting", default="", help="What to choose in the print dialog.")
+@click.option("--notes", default="")
+@_REPLACE
+@_STOCKS
+@_JSON
+def stock_add(profile: Path, as_json: bool, **words: Any) -> None:
+    """Inspect PROFILE and keep it as a stock."""
+    from firstsheet.cli.progress import working
+    from firstsheet.cli.show import show_stock
+    from firstsheet.jobs.stocks import add
+
+    with working("Measuring the profile", quiet=as_json):
+        answer = add(profile, **words)
+    _answer(answer, as_json, show_stock)
+
+
+@stock.command("list")
+@_STOCKS
+@_JSON
+def stock_list(stocks_dir: Path | None, as_json: bool) -> None:
+    """List the stocks known here."""
+    from firstsheet.cli.show import show_stocks
+    from firstsheet.jobs.stocks import list_all
+
+    _answer(list_all(stocks_dir), as_json, show_stocks)
+
+
+@stock.command("show")
+@click.argument("name")
+@_STOCKS
+@_JSON
+def stock_show(name: str, stocks_dir: Path | None, as_json: bool) -> None:
+    """Show one stock and what was measured of its profile."""
+    from firstsheet.cli.show import show_stock
+    from firstsheet.jobs.stocks import show
+
+    _answer(show(name, stocks_dir), as_json, show_stock)
+
+
+@stock.command("remove")
+@click.argument("name")
+@_STOCKS
+@_JSON
+def stock_remove(name: str, stocks_dir: Path | None, as_json: bool) -> None:
+    """Forget one of your own stocks; the profile you added it from is not touched."""
+    from firstsheet.cli.show import show_stocks
+    from firstsheet.jobs.stocks import remove
+
+    _answer(remove(name, stocks_dir), as_json, show_stocks)
+
+
+@cli.command()
+@click.option("--out", type=click.Path(path_type=Path), default=Path("demo/out"), show_default=True)
+@_JSON
+def demo(out: Path, as_json: bool) -> None:
+    """Make the pictures of an invented harbour town, and their prints."""
+    from firstsheet.cli.progress import working
+    from firstsheet.cli.show import show_demo
+    from firstsheet.jobs.demo import run_demo
+
+    with working("Making the demo", quiet=as_json) as work:
+        answer = run_demo(out, progress=work.progress, stop=work.stop)
+    _answer(answer, as_json, show_demo)
+
+
+def run() -> None:
+    """Entry point of the `firstsheet` command."""
+    cli()

@@ -1,0 +1,139 @@
+"""A plan, a proof and a loss in words. Shows figures that jobs computed; computes none."""
+
+from __future__ import annotations
+
+import click
+
+from firstsheet.cli.words import findings, row, say, table
+from firstsheet.engine.planrecord import LossFacts, Plan
+from firstsheet.engine.units import both_units, size_words
+from firstsheet.jobs.answers import PlanAnswer, ProofAnswer
+
+__all__ = ["show_plan", "show_proof"]
+
+
+def _loss_rows(loss: LossFacts) -> None:
+    bands = loss.bands_percent
+    row(
+        "Paper takes",
+        f"mean ΔE00 {loss.mean_de00:.2f}, 95 % {loss.p95_de00:.2f}, most {loss.max_de00:.1f} "
+        f"(below {loss.floor_de00:.2f} is the profile's own noise)",
+    )
+    names = ("<1", "1–2", "2–5", "5–10", ">10")
+    row(
+        "",
+        "share of the picture by ΔE00: "
+        + ", ".join(f"{n}: {b:.1f} %" for n, b in zip(names, bands, strict=True)),
+    )
+    row(
+        "Shadows",
+        f"{loss.merged_shadow_levels} of 256 grey levels print as the darkest one; "
+        f"{loss.merged_shadow_percent:.1f} % of the picture lies there",
+    )
+    row(
+        "Paper",
+        f"white L* {loss.white_l:.1f}, black L* {loss.black_l:.1f}, contrast {loss.contrast:.0f}:1",
+    )
+    if loss.intents:
+        click.echo()
+        rows = [["intent", "mean ΔE00", "95 %", "over 2", "over 5", "merged levels"]]
+        rows += [
+            [
+                f"{i.intent}{' (recommended)' if i.intent == loss.recommended else ''}",
+                f"{i.mean_de00:.2f}",
+                f"{i.p95_de00:.2f}",
+                f"{i.share_over_2_percent:.1f} %",
+                f"{i.share_over_5_percent:.1f} %",
+                str(i.merged_levels),
+            ]
+            for i in loss.intents
+        ]
+        table(rows, frozenset({1, 2, 3, 4, 5}))
+        say(loss.recommendation, "  ")
+
+
+def _plan_rows(plan: Plan) -> None:
+    size, sheet, sharpen, colour, output = (
+        plan.size,
+        plan.sheet,
+        plan.sharpen,
+        plan.colour,
+        plan.output,
+    )
+    row(
+        "Picture",
+        f"{size_words(size.width_mm, size.height_mm)}, "
+        f"{size.effective_ppi:.0f} ppi of the file's own pixels",
+    )
+    how = {"none": "its own pixels, not resampled", "reduce": "reduced", "enlarge": "enlarged"}[
+        size.resample
+    ]
+    factor = f" {size.scale:.3f}× once" if size.resample != "none" else ""
+    row("Raster", f"{size.width_px} × {size.height_px} px at {size.ppi:g} ppi, {how}{factor}")
+    if size.crop_loss_percent > 0.005:
+        cut = zip(("top", "right", "bottom", "left"), size.crop_loss_mm, strict=True)
+        sides = ", ".join(f"{name} {mm:.1f} mm" for name, mm in cut if mm >= 0.05)
+        row("Cut off", f"{size.crop_loss_percent:.1f} % of the picture ({sides})")
+    row("Sheet", f"{sheet.name}, {size_words(sheet.width_mm, sheet.height_mm)}")
+    top, right, bottom, left = sheet.border_mm
+    row("Border", f"top {top:.1f}, right {right:.1f}, bottom {bottom:.1f}, left {left:.1f} mm")
+    for verdict in size.verdicts:
+        row(both_units(verdict.distance_mm).split(" (")[0], verdict.sentence)
+    row(
+        "Sharpening",
+        f"{sharpen.name}, strength {sharpen.strength:.2f}, radius {sharpen.radius_mm:.3f} mm "
+        f"({sharpen.radius_px:.2f} px), halo {sharpen.halo_width_mm:.2f} mm",
+    )
+    black = "with" if colour.black_point else "without"
+    row(
+        "Colour",
+        {
+            "paper": f"{colour.source_name} → {plan.stock.title}, {colour.intent}, {black} "
+            "black point compensation, once",
+            "keep": f"kept in {colour.source_name}; whoever prints converts",
+            "as-is": f"already in {colour.source_name}; printed as it is",
+        }[colour.mode],
+    )
+    if colour.mode == "paper":
+        row(
+            "",
+            f"fast path off the exact one by ΔE00 {colour.link_p99_de00:.3f} (99 %), "
+            f"{colour.link_max_de00:.3f} at most",
+        )
+    row(
+        "File",
+        f"TIFF, {output.bits} bit, {output.compression}, "
+        f"{output.print_file_bytes / 1e6:.1f} MB before compression"
+        + (", BigTIFF" if output.big_tiff else ""),
+    )
+    if plan.rescan is not None:
+        row("Rescan", plan.rescan.sentence)
+    if plan.loss is not None:
+        _loss_rows(plan.loss)
+
+
+def show_plan(answer: PlanAnswer) -> None:
+    """Show a plan: verdict, figures, findings."""
+    say(answer.plan.verdict)
+    click.echo()
+    _plan_rows(answer.plan)
+    click.echo()
+    findings(answer.plan.findings)
+    if answer.written:
+        click.echo(f"\nPlan written to {answer.written}")
+
+
+def show_proof(answer: ProofAnswer) -> None:
+    """Show where the proof lies and what the paper takes."""
+    say(answer.caption)
+    if answer.loss is not None:
+        click.echo()
+        _loss_rows(answer.loss)
+    if answer.out_of_screen_percent >= 0.05:
+        say(
+            f"{answer.out_of_screen_percent:.1f} % of the proof is more vivid than the proof's "
+            "own colour space and is shown at its edge; the print file is not affected."
+        )
+    click.echo(f"\nWritten to {answer.folder}")
+    for file in answer.files:
+        click.echo(f"  {file}")

@@ -1,0 +1,121 @@
+"""What a job answers: frozen records that command line and page show alike.
+
+Holds no sums. The JSON form is the record itself (`model_dump_json`); schemas: docs/schema/.
+"""
+
+from __future__ import annotations
+
+from firstsheet.engine.planrecord import LossFacts, Plan, RescanAnswer
+from firstsheet.engine.records import Finding, PictureFacts, Record, Stock
+from firstsheet.engine.sizing import GradeSize, SizeRow
+
+__all__ = [
+    "CheckAnswer",
+    "DemoAnswer",
+    "DemoLine",
+    "MadeAnswer",
+    "PlanAnswer",
+    "ProofAnswer",
+    "RescanJobAnswer",
+    "SizesAnswer",
+    "StockLine",
+    "StockListAnswer",
+    "StockShowAnswer",
+]
+
+
+class CheckAnswer(Record):
+    """What the picture is and what the first look found."""
+
+    verdict: str
+    picture: PictureFacts
+
+
+class PlanAnswer(Record):
+    """The plan, and where it was written, if asked for."""
+
+    plan: Plan
+    written: str = ""
+
+
+class MadeAnswer(Record):
+    """What was made and where it lies."""
+
+    folder: str
+    files: tuple[str, ...]
+    verdict: str
+    findings: tuple[Finding, ...]
+    plan_digest: str
+    print_file_bytes: int
+    seconds: float
+
+
+class ProofAnswer(Record):
+    """A soft proof and what the paper takes away."""
+
+    folder: str
+    files: tuple[str, ...]
+    caption: str
+    loss: LossFacts | None
+    out_of_screen_percent: float
+
+
+class SizesAnswer(Record):
+    """The table of sizes for one picture."""
+
+    picture: str
+    width_px: int
+    height_px: int
+    rows: tuple[SizeRow, ...]
+    largest: tuple[GradeSize, ...]
+
+
+class RescanJobAnswer(Record):
+    """What a new scan would have to be, and whether it is needed."""
+
+    picture: str
+    answer: RescanAnswer
+
+
+class StockLine(Record):
+    """One stock in the list."""
+
+    name: str
+    title: str
+    surface: str
+    native_ppi: int
+    white: str
+    black: str
+    builtin: bool
+
+
+class StockListAnswer(Record):
+    """All stocks known here."""
+
+    folder: str
+    stocks: tuple[StockLine, ...]
+
+
+class StockShowAnswer(Record):
+    """One stock with its measured facts."""
+
+    stock: Stock
+    builtin: bool
+    file: str
+
+
+class DemoLine(Record):
+    """One demo print in plain words."""
+
+    name: str
+    folder: str
+    words: str
+    verdict: str
+
+
+class DemoAnswer(Record):
+    """What the demo made."""
+
+    folder: str
+    prints: tuple[DemoLine, ...]
+    seconds: float

@@ -1,0 +1,61 @@
+"""Says what a picture holds, before any paper is chosen."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any, Literal, cast
+
+from firstsheet.engine.bands import Progress, StopCheck
+from firstsheet.engine.records import Finding, PictureFacts
+from firstsheet.jobs.answers import CheckAnswer
+
+__all__ = ["check_picture"]
+
+
+def check_picture(
+    path: Path,
+    *,
+    page: int | None = None,
+    read_as: str | None = None,
+    background: str | None = None,
+    any_size: bool = False,
+    progress: Progress,
+    stop: StopCheck,
+) -> CheckAnswer:
+    """Open, count and judge a picture.
+
+    Raises
+    ------
+    RefusedPictureError, QuestionError
+        As `files.opening.open_picture`.
+    """
+    from firstsheet.files.opening import open_picture
+
+    with open_picture(
+        path,
+        page=page,
+        read_as=read_as,
+        background=cast(Literal["paper", "black"] | None, background),
+        allow_bomb=any_size,
+        progress=progress,
+        stop=stop,
+    ) as opened:
+        facts = opened.facts
+    return CheckAnswer(verdict=_verdict(facts), picture=facts)
+
+
+def _verdict(facts: PictureFacts) -> str:
+    stops = [finding for finding in facts.findings if finding.weight == "stop"]
+    minds = [finding for finding in facts.findings if finding.weight == "mind"]
+    name = Path(facts.path).name
+    pixels = f"{facts.width_px} × {facts.height_px} pixels"
+    if stops:
+        return f"{name}, {pixels}: stop. {_first(stops)}"
+    if minds:
+        others = f" and {len(minds) - 1} more to mind" if len(minds) > 1 else ""
+        return f"{name}, {pixels}: printable; mind this{others}: {_first(minds)}"
+    return f"{name}, {pixels}: nothing to object to."
+
+
+def _first(findings: list[Finding]) -> Any:
+    return findings[0].found

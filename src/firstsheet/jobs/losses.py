@@ -1,0 +1,156 @@
+"""Measures what the paper takes away of one picture, through the very chain of the print.
+
+Takes a small upright picture and a chain; gives the figures for the plan and the arrays from
+which proof and loss map are drawn, so that picture and figure never disagree.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from firstsheet.cms.chain import Chain, ColourModel, build_chain
+from firstsheet.engine.bands import StopCheck
+from firstsheet.engine.colour.difference import delta_e_2000
+from firstsheet.engine.loss import LossTally, loss_facts
+from firstsheet.engine.loss_intents import IntentTrial, intent_losses
+from firstsheet.engine.loss_shadows import (
+    merged_limit_l,
+    merged_shadow_levels,
+    shadow_share_percent,
+)
+from firstsheet.engine.planrecord import IntentLoss, LossFacts
+from firstsheet.engine.records import Intent
+from firstsheet.jobs.threads import in_bands
+
+__all__ = ["INTENTS", "Losses", "compare_intents", "measure_losses"]
+
+INTENTS: tuple[Intent, ...] = ("perceptual", "relative", "saturation", "absolute")
+_SAMPLES = 20_000  # colours on which the four intents are compared
+_LIGHTNESS_BINS = 1000
+
+
+@dataclass(frozen=True, eq=False)
+class Losses:
+    """Wanted and printed colour of the small picture, and the figures drawn from them."""
+
+    facts: LossFacts
+    wanted_lab: NDArray[np.float64]  # (h, w, 3), on the footing the intent asks for
+    printed_lab: NDArray[np.float64]  # (h, w, 3), on the same footing
+    printed_relative_lab: NDArray[np.float64]  # (h, w, 3), relative to the paper
+    de00: NDArray[np.float64]  # (h, w)
+
+
+def _footing(
+    chain: Chain, wanted: NDArray[np.float64], printed: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Absolute is judged against the picture's own white; the others against the paper's."""
+    if chain.intent == "absolute":
+        return wanted, chain.absolute_lab(printed)
+    return wanted, printed
+
+
+def _grey_ramp(channels: int, colour_model: ColourModel) -> NDArray[np.float64]:
+    steps = np.linspace(0.0, 1.0, 256)
+    if colour_model == "lab":
+        half = np.full(256, 128.0 / 255.0)
+        return np.stack([steps, half, half], axis=-1)
+    if colour_model == "cmyk":
+        zero = np.zeros(256)
+        return np.stack([zero, zero, zero, 1.0 - steps], axis=-1)
+    return np.repeat(steps[:, None], channels, axis=1)
+
+
+def measure_losses(
+    small: NDArray[np.float64],
+    chain: Chain,
+    *,
+    floor_de00: float,
+    intents: tuple[IntentLoss, ...],
+    stop: StopCheck,
+) -> Losses:
+    """Measure every pixel of the small picture.
+
+    Parameters
+    ----------
+    small
+        (h, w, c), encoded 0..1, upright and cropped as it will print.
+    floor_de00
+        99 % of the profile's own round-trip noise; below it nothing is called a loss.
+    intents
+        The four intents side by side, from `compare_intents`.
+    """
+    wanted = in_bands(chain.wanted_lab, small, stop)
+    relative = in_bands(lambda band: chain.printed_lab(chain.device(band)), small, stop)
+    wanted_here, printed = _footing(chain, wanted, relative)
+    de00 = delta_e_2000(wanted_here, printed)
+    tally = LossTally(floor_de00)
+    tally.add(de00)
+    ramp = _grey_ramp(small.shape[-1], chain.colour_model)
+    ramp_wanted_l = chain.wanted_lab(ramp)[:, 0]
+    merged = merged_shadow_levels(chain.printed_lab(chain.device(ramp))[:, 0])
+    counts, _ = np.histogram(wanted[..., 0], bins=_LIGHTNESS_BINS, range=(0.0, 100.0))
+    share = shadow_share_percent(counts, merged_limit_l(ramp_wanted_l, merged))
+    facts = loss_facts(
+        tally.result(),
+        merged_levels=merged,
+        merged_percent=share,
+        white_lab=chain.paper_white_lab_absolute.tolist(),
+        black_lab=chain.paper_black_lab_absolute.tolist(),
+        intents=intents,
+    )
+    return Losses(facts, wanted_here, printed, relative, np.asarray(de00))
+
+
+def compare_intents(
+    small: NDArray[np.float64],
+    *,
+    source_profile: bytes,
+    colour_model: ColourModel,
+    paper_profile: bytes,
+    black_point: bool,
+    chosen: Intent,
+    floor_de00: float,
+    stop: StopCheck,
+) -> tuple[IntentLoss, ...]:
+    """Print the same sample of the picture's colours with each intent, and compare.
+
+    The sample is every n-th pixel and the pixel to its right, so that steps between neighbours
+    can be told. Printed colour is relative to the paper for every intent, so that the four
+    stand on one footing.
+    """
+    across = small[:, :-1].reshape(-1, small.shape[-1])
+    beside = small[:, 1:].reshape(-1, small.shape[-1])
+    every = max(1, across.shape[0] // _SAMPLES)
+    sample, neighbour = across[::every], beside[::every]
+    ramp = _grey_ramp(small.shape[-1], colour_model)
+    trials, wanted, wanted_beside = [], None, None
+    for intent in INTENTS:
+        stop()
+        chain = build_chain(
+            source_profile=source_profile,
+            colour_model=colour_model,
+            paper_profile=paper_profile,
+            intent=intent,
+            black_point=black_point,
+        )
+        if intent == "relative":
+            wanted, wanted_beside = chain.wanted_lab(sample), chain.wanted_lab(neighbour)
+        trials.append(
+            IntentTrial(
+                intent=intent,
+                printed_lab=chain.printed_lab(chain.device(sample)),
+                printed_ramp_l=chain.printed_lab(chain.device(ramp))[:, 0],
+                printed_neighbour_lab=chain.printed_lab(chain.device(neighbour)),
+            )
+        )
+    assert wanted is not None
+    return intent_losses(
+        wanted,
+        trials,
+        chosen,
+        floor_de00=floor_de00,
+        wanted_neighbour_lab=wanted_beside,
+    )

@@ -1,0 +1,222 @@
+"""Makes the folder of one print: print file, proof, loss map, job sheet, plan.
+
+Everything appears whole under its final name, or nothing does. The original is read, never
+written; if it changes on the way, the job stops.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from firstsheet.engine.bands import Progress, StopCheck
+from firstsheet.engine.errors import ChangedOriginalError, PlanStopError
+from firstsheet.engine.planrecord import Plan
+from firstsheet.jobs.answers import MadeAnswer
+from firstsheet.jobs.prepare import Prepared, prepare
+from firstsheet.jobs.source import Stamp, check_agreed, wish_from
+from firstsheet.jobs.threads import worker_count
+
+if TYPE_CHECKING:
+    from firstsheet.files.tiffsink import Photometric
+    from firstsheet.pixels.render import RenderJob
+
+__all__ = ["make_print", "render_job", "stop_if_planned", "write_print_file"]
+
+_BY_CHANNELS: Mapping[int, Photometric] = {1: "minisblack", 3: "rgb", 4: "separated"}
+_KEPT: Mapping[str, Photometric] = {
+    "grey": "minisblack",
+    "rgb": "rgb",
+    "cmyk": "separated",
+    "lab": "cielab",
+}
+_SMALL_FILES_BYTES = 40_000_000  # proof, loss map, job sheet and plan together, generously
+
+
+def make_print(
+    source: Path,
+    options: Mapping[str, Any],
+    *,
+    out: Path | None,
+    replace: bool,
+    stocks_dir: str | Path | None,
+    progress: Progress,
+    stop: StopCheck,
+) -> MadeAnswer:
+    """Plan and make.
+
+    Raises
+    ------
+    PlanStopError
+        If the plan holds a finding of weight stop.
+    ChangedOriginalError
+        If the picture changed between plan and output.
+    OutputError
+        If the folder could not be written whole.
+    """
+    from firstsheet.files.folder import whole_folder
+
+    begun_s = time.monotonic()
+    wish = wish_from(source, options)
+    with prepare(
+        wish.ticket,
+        stocks_dir=Path(stocks_dir) if stocks_dir else None,
+        progress=progress,
+        stop=stop,
+    ) as prepared:
+        plan = prepared.plan
+        check_agreed(wish.agreed, plan)
+        stop_if_planned(plan)
+        target = out or Path(wish.ticket.picture).parent / wish.name
+        needed = plan.output.print_file_bytes + _SMALL_FILES_BYTES
+        with whole_folder(
+            target,
+            needed_bytes=needed,
+            replace=replace,
+            original=Path(wish.ticket.picture),
+        ) as staging:
+            _write_all(staging, prepared, progress, stop)
+            _still_the_same(prepared)
+            names = tuple(sorted(p.name for p in staging.iterdir() if not p.name.startswith(".")))
+            size = (staging / plan.output.print_file).stat().st_size
+    return MadeAnswer(
+        folder=str(target),
+        files=names,
+        verdict=plan.verdict,
+        findings=plan.findings,
+        plan_digest=plan.digest,
+        print_file_bytes=size,
+        seconds=round(time.monotonic() - begun_s, 2),
+    )
+
+
+def stop_if_planned(plan: Plan) -> None:
+    """Refuse to make what the plan says must not be made."""
+    stops = [finding for finding in plan.findings if finding.weight == "stop"]
+    if stops:
+        first = stops[0]
+        others = f" ({len(stops) - 1} more)" if len(stops) > 1 else ""
+        raise PlanStopError(
+            first.found + others, first.consequence, " Or: ".join(first.choices), first.code
+        )
+
+
+def _still_the_same(prepared: Prepared) -> None:
+    from firstsheet.files.hashing import unchanged
+
+    picture = prepared.plan.picture
+    if Stamp.of(picture.path) != prepared.stamp and not unchanged(picture.path, picture.sha256):
+        raise ChangedOriginalError(
+            f"{prepared.plan.picture.path} changed while it was being printed to the file.",
+            "Nothing was written under the final name, for the halves would not match.",
+            "Run it again when the picture is at rest.",
+            "changed-original",
+        )
+
+
+def _write_all(folder: Path, prepared: Prepared, progress: Progress, stop: StopCheck) -> None:
+    from firstsheet.files.jobsheet import write_job_sheet
+    from firstsheet.jobs.proof import write_proof_files
+    from firstsheet.jobs.text import pretty_json
+
+    plan = prepared.plan
+    write_print_file(folder / plan.output.print_file, prepared, progress, stop)
+    stop()
+    progress("Proof and loss map", 0.9)
+    proofed = write_proof_files(folder, prepared, stop)
+    progress("Job sheet", 0.97)
+    write_job_sheet(
+        folder / plan.output.job_sheet_file, plan=plan, proof_srgb=proofed.job_sheet_srgb
+    )
+    (folder / plan.output.plan_file).write_text(pretty_json(plan), encoding="utf-8")
+
+
+def render_job(prepared: Prepared) -> RenderJob:
+    """The plan in the words of `pixels`."""
+    from firstsheet.files.rulerkey import border_marks
+    from firstsheet.pixels.render import RenderJob
+
+    plan = prepared.plan
+    size, sheet = plan.size, plan.sheet
+    white = plan.colour.paper_white_device
+    if plan.colour.mode != "paper":
+        white = _bare(plan)
+    marks = border_marks(
+        sheet,
+        picture_width_px=size.width_px,
+        picture_height_px=size.height_px,
+        ppi=size.ppi,
+        channels=len(white),
+        ruler=plan.output.ruler,
+        key=plan.output.key,
+        identifier=plan.digest[:12],
+    )
+    return RenderJob(
+        sheet_width_px=sheet.width_px,
+        sheet_height_px=sheet.height_px,
+        picture_left_px=sheet.picture_left_px,
+        picture_top_px=sheet.picture_top_px,
+        width_px=size.width_px,
+        height_px=size.height_px,
+        crop=(size.crop_left_px, size.crop_top_px, size.crop_width_px, size.crop_height_px),
+        orientation=plan.picture.orientation,
+        sharpen=plan.sharpen,
+        bits=plan.output.bits,
+        mode=plan.colour.mode,
+        white_device=white,
+        overlays=marks.overlays,
+    )
+
+
+def _bare(plan: Plan) -> tuple[float, ...]:
+    """Bare paper in the picture's own space."""
+    return {
+        "grey": (1.0,),
+        "rgb": (1.0, 1.0, 1.0),
+        "cmyk": (0.0, 0.0, 0.0, 0.0),
+        "lab": (1.0, 128 / 255, 128 / 255),
+    }[plan.picture.colour_model]
+
+
+def write_print_file(path: Path, prepared: Prepared, progress: Progress, stop: StopCheck) -> None:
+    """Render the sheet into a TIFF."""
+    from firstsheet.files.exifkeep import Carried
+    from firstsheet.files.tiffsink import open_tiff_sink
+    from firstsheet.pixels.render import render
+
+    plan = prepared.plan
+    job = render_job(prepared)
+    channels = len(job.white_device)
+    paper = plan.colour.mode == "paper"
+    metadata = prepared.opened.metadata
+    sink = open_tiff_sink(
+        path,
+        width_px=job.sheet_width_px,
+        height_px=job.sheet_height_px,
+        channels=channels,
+        bits=job.bits,
+        ppi=plan.size.ppi,
+        profile=prepared.chain.paper.data if paper else prepared.opened.profile_bytes,
+        compression=plan.output.compression,
+        big=plan.output.big_tiff,
+        photometric=_BY_CHANNELS[channels] if paper else _KEPT[plan.picture.colour_model],
+        description=f"plan {plan.digest} of {plan.picture.sha256}",
+        metadata=Carried(
+            exif=metadata.exif or b"", xmp=metadata.xmp or b"", iptc=metadata.iptc or b""
+        ),
+    )
+    try:
+        render(
+            prepared.opened.source,
+            job,
+            prepared.source_colour,
+            prepared.link,
+            sink,
+            progress=progress,
+            stop=stop,
+            threads=worker_count(),
+        )
+    finally:
+        sink.close()

@@ -1,0 +1,133 @@
+"""Stocks: add one from a profile, list, show, remove."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from firstsheet.engine.errors import StockError, TicketSlipError
+from firstsheet.engine.records import MarginsMm, Stock
+from firstsheet.engine.units import parse_length_mm
+from firstsheet.jobs.answers import StockLine, StockListAnswer, StockShowAnswer
+from firstsheet.jobs.source import stock_for
+
+__all__ = ["add", "list_all", "remove", "show"]
+
+_LARGEST_PROFILE_BYTES = 200_000_000
+
+
+def add(
+    profile: Path,
+    *,
+    name: str,
+    surface: str,
+    title: str | None = None,
+    native_ppi: str = "360",
+    margins: str | None = None,
+    media_setting: str = "",
+    notes: str = "",
+    replace: bool = False,
+    stocks_dir: Path | None = None,
+) -> StockShowAnswer:
+    """Inspect a profile and keep it as a stock.
+
+    Raises
+    ------
+    StockError, ProfileError, TicketSlipError
+        If the name is taken, the profile is no paper's, or a word cannot be read.
+    """
+    from firstsheet.cms.inspect import inspect_paper
+    from firstsheet.store.stocks import add_stock
+
+    data = _profile_bytes(profile)
+    stock = Stock.model_validate(
+        {
+            "name": name,
+            "title": title or name.replace("-", " ").title(),
+            "profile_file": f"{name}.icc",
+            "surface": surface,
+            "native_ppi": int(native_ppi),
+            "margins": _margins(margins),
+            "media_setting": media_setting,
+            "notes": notes,
+            "facts": inspect_paper(data),
+        }
+    )
+    add_stock(stock, data, directory=stocks_dir, replace=replace)
+    return show(name, stocks_dir)
+
+
+def _profile_bytes(path: Path) -> bytes:
+    try:
+        if path.stat().st_size > _LARGEST_PROFILE_BYTES:
+            raise StockError(
+                f"{path} is larger than any profile.",
+                "It was not read.",
+                "Name the .icc file of the paper.",
+                "no-profile-file",
+            )
+        return path.read_bytes()
+    except OSError as error:
+        raise StockError(
+            f"{path} cannot be read ({error.strerror}).",
+            "Without a profile there is no stock.",
+            "Name the .icc file of the paper.",
+            "no-profile-file",
+        ) from error
+
+
+def _margins(words: str | None) -> MarginsMm:
+    if words is None:
+        return MarginsMm()
+    lengths = [parse_length_mm(part, zero=True) for part in words.replace(",", " ").split()]
+    if len(lengths) == 1:
+        lengths = lengths * 4
+    if len(lengths) != 4:
+        raise TicketSlipError(
+            f"--margins {words} is neither one length nor four.",
+            "The unprintable edge of the sheet must be known for all four sides.",
+            "Write one length, or top right bottom left: --margins '3mm 3mm 17mm 3mm'.",
+            "bad-option",
+        )
+    top, right, bottom, left = lengths
+    return MarginsMm(top=top, right=right, bottom=bottom, left=left)
+
+
+def show(name: str, stocks_dir: Path | None = None) -> StockShowAnswer:
+    """Give one stock with its measured facts."""
+    from firstsheet.store.stocks import stock_file, stocks_folder
+
+    stock, _ = stock_for(name, stocks_dir)
+    path = stock_file(name, stocks_dir)
+    builtin = path.parent != stocks_folder(stocks_dir)
+    return StockShowAnswer(stock=stock, builtin=builtin, file=str(path))
+
+
+def list_all(stocks_dir: Path | None = None) -> StockListAnswer:
+    """List every stock known here."""
+    from firstsheet.store.stocks import load_stocks, stocks_folder
+
+    lines = [_line(name, stocks_dir) for name in load_stocks(stocks_dir)]
+    return StockListAnswer(folder=str(stocks_folder(stocks_dir)), stocks=tuple(lines))
+
+
+def _line(name: str, stocks_dir: Path | None) -> StockLine:
+    shown: Any = show(name, stocks_dir)
+    facts = shown.stock.facts
+    return StockLine(
+        name=name,
+        title=shown.stock.title,
+        surface=shown.stock.surface,
+        native_ppi=shown.stock.native_ppi,
+        white=f"L* {facts.white_lab[0]:.1f}",
+        black=f"L* {facts.black_lab[0]:.1f}",
+        builtin=shown.builtin,
+    )
+
+
+def remove(name: str, stocks_dir: Path | None = None) -> StockListAnswer:
+    """Forget one of the person's own stocks."""
+    from firstsheet.store.stocks import remove_stock
+
+    remove_stock(name, stocks_dir)
+    return list_all(stocks_dir)
