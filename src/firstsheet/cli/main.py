@@ -84,7 +84,11 @@ def _answer(answer: Record, as_json: bool, words: Any) -> None:
 @click.argument("picture", type=click.Path(path_type=Path))
 @click.option("--page", type=click.IntRange(min=1), help="Page of a file with several.")
 @click.option("--read-as", metavar="SPACE", help="Space of a file without a profile.")
-@click.option("--background", type=click.Choice(["paper", "black"]))
+@click.option(
+    "--background",
+    type=click.Choice(["paper", "black"]),
+    help="What lies under partly clear pixels.",
+)
 @click.option("--any-size", is_flag=True, help="Open even a file that claims absurdly many pixels.")
 @_JSON
 def check(
@@ -266,13 +270,19 @@ def stock() -> None:
     "--surface",
     required=True,
     type=click.Choice(["gloss", "baryta", "satin", "matte", "canvas", "newsprint", "other"]),
+    help="What the paper's surface is; it decides the sharpening.",
 )
-@click.option("--native-ppi", type=click.Choice(["300", "360", "600", "720"]), default="360")
+@click.option(
+    "--native-ppi",
+    type=click.Choice(["300", "360", "600", "720"]),
+    default="360",
+    help="Raster the printer works in. Default 360.",
+)
 @click.option(
     "--margins", metavar="LENGTHS", help="Unprintable: one length, or top right bottom left."
 )
 @click.option("--media-setting", default="", help="What to choose in the print dialog.")
-@click.option("--notes", default="")
+@click.option("--notes", default="", help="What to remember about this paper.")
 @_REPLACE
 @_STOCKS
 @_JSON
@@ -323,7 +333,13 @@ def stock_remove(name: str, stocks_dir: Path | None, as_json: bool) -> None:
 
 
 @cli.command()
-@click.option("--out", type=click.Path(path_type=Path), default=Path("demo/out"), show_default=True)
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    default=Path("demo/out"),
+    show_default=True,
+    help="Folder for pictures and prints.",
+)
 @_JSON
 def demo(out: Path, as_json: bool) -> None:
     """Make the pictures of an invented harbour town, and their prints."""

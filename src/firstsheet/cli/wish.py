@@ -82,7 +82,11 @@ _WISH: list[Decorator] = [
         help="Allow more pixels than the file has; the factor is told.",
     ),
     click.option("--bits", type=click.Choice(["8", "16"]), help="Bits per channel. Default 16."),
-    click.option("--compression", type=click.Choice(["none", "lzw", "deflate"])),
+    click.option(
+        "--compression",
+        type=click.Choice(["none", "lzw", "deflate"]),
+        help="Compression of the print file. Default none.",
+    ),
     click.option("--ruler", is_flag=True, default=None, help="Print a 100 mm ruler in the border."),
     click.option("--key", is_flag=True, default=None, help="Print a small key line in the border."),
     click.option(
