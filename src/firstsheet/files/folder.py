@@ -33,7 +33,12 @@ _DENIED = {errno.EACCES, errno.EPERM, errno.EROFS}
 
 @contextlib.contextmanager
 def whole_folder(
-    target: Path, *, needed_bytes: int, replace: bool, original: Path | None = None
+    target: Path,
+    *,
+    needed_bytes: int,
+    replace: bool,
+    original: Path | None = None,
+    durable: bool = True,
 ) -> Iterator[Path]:
     """Give a staging folder that becomes `target` when the block ends well.
 
@@ -48,6 +53,9 @@ def whole_folder(
         Whether an earlier folder of ours may give way. The old one stands until the new is whole.
     original
         A picture that must never be lost; refused if it lies inside `target`.
+    durable
+        Flush everything to the disk before the name appears, so that a power cut leaves it whole
+        too. Without it the folder is still whole after a kill, a crash or a full disk.
 
     Yields
     ------
@@ -74,8 +82,10 @@ def whole_folder(
                 staging.mkdir()
                 yield staging
                 _write_contents(staging)
-                _flush_tree(staging)
-                _put_in_place(staging, target)
+                if durable:
+                    _flush_tree(staging)
+                _refuse_foreign(target, replace=replace, original=original)  # things may have come
+                _put_in_place(staging, target, durable=durable)
                 finished = True
             except OSError as error:
                 raise _explain(error, target, needed_bytes) from error
@@ -240,7 +250,7 @@ def _flush(path: Path) -> None:
         os.close(handle)
 
 
-def _put_in_place(staging: Path, target: Path) -> None:
+def _put_in_place(staging: Path, target: Path, *, durable: bool) -> None:
     """Give the staging folder its final name; an old folder leaves only after that."""
     if target.is_dir() and any(target.iterdir()):
         if exchange(staging, target):
@@ -258,7 +268,7 @@ def _put_in_place(staging: Path, target: Path) -> None:
         if target.is_dir():
             target.rmdir()
         rename_to_free_name(staging, target)
-    if os.name == "posix":
+    if durable and os.name == "posix":
         _flush(target.parent)
 
 

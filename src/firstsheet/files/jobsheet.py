@@ -40,6 +40,7 @@ _WIDTH = _WIDE - 2 * _SIDE
 _GUTTER = 9 * MM
 _HALF = (_WIDTH - _GUTTER) / 2
 _BODY = 9.3
+_VERDICT_LINES = 6
 _ORDER: dict[Weight, int] = {"stop": 0, "mind": 1, "fine": 2}
 
 
@@ -123,7 +124,9 @@ def _first_page(pages: _Pages, plan: Plan, proof_srgb: NDArray[np.uint8] | None)
     name = pen.fit(headline(plan), width=_WIDTH, size=23)
     pen.text(_SIDE, y - 37, name, size=23)
     y = pen.paragraph(_SIDE, y - 55, size_line(plan), width=_WIDTH, size=10)
-    y = pen.paragraph(_SIDE, y - 1, plan.verdict, width=_WIDTH, size=10, grey=QUIET)
+    for line in pen.lines(plan.verdict, width=_WIDTH, size=10)[:_VERDICT_LINES]:
+        pen.text(_SIDE, y - 1, line, size=10, grey=QUIET)
+        y -= 13.6
     rows = settings(plan)
     label = 34 * MM
     table = _table_height(pen, rows, label, _WIDTH) + 9 * MM
@@ -144,9 +147,12 @@ def _second_page(pages: _Pages, plan: Plan) -> None:
     right = _SIDE + _HALF + _GUTTER
     y = _heading(pen, _SIDE, top, _HALF, _before_title(plan))
     y = _ticks(pen, _SIDE, y, before_printing(plan))
-    y = _heading(pen, _SIDE, y - 3 * MM, _HALF, "When it is out")
-    left_end = _ticks(pen, _SIDE, y, after_printing(plan))
-    y = top
+    if is_order(plan):
+        left_end, y = y, _heading(pen, right, top, _HALF, "When it arrives")
+        y = _ticks(pen, right, y, after_printing(plan)) - 3 * MM
+    else:
+        y = _heading(pen, _SIDE, y - 3 * MM, _HALF, "When it is out")
+        left_end, y = _ticks(pen, _SIDE, y, after_printing(plan)), top
     if waits := drying(plan):
         y = _heading(pen, right, y, _HALF, "Drying")
         for words in waits:

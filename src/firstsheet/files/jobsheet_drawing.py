@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from firstsheet.engine.planrecord import Plan
 from firstsheet.files.jobsheet_type import ACCENT, HAIR, INK, MM, QUIET, WASH, Pen
-from firstsheet.files.jobsheet_words import feed_edge
+from firstsheet.files.jobsheet_words import feed_edge, is_order
 from firstsheet.files.rulerkey import border_marks
 
 __all__ = ["Box", "draw_sheet", "drawing_scale"]
@@ -59,8 +59,10 @@ def draw_sheet(pen: Pen, box: Box, plan: Plan, proof_srgb: NDArray[np.uint8] | N
     _draw_marks(pen, sheet, plan)
     _draw_across(pen, sheet, picture, plan)
     _draw_down(pen, sheet, picture, plan)
-    _draw_feed(pen, sheet, plan)
-    legend = f"Drawn 1 : {drawing_scale(plan, box):g}. Hatched: the printer cannot reach it. "
+    legend = f"Drawn 1 : {drawing_scale(plan, box):g}. "
+    if not is_order(plan):
+        _draw_feed(pen, sheet, plan)
+        legend += "Hatched: the printer cannot reach it. "
     marks = [name for name in ("ruler", "key") if getattr(plan.output, name)]
     if marks:
         legend += f"Outlined in the border: {' and '.join(marks)}. "
@@ -101,6 +103,15 @@ def _draw_paper(pen: Pen, sheet: Box, plan: Plan) -> None:
     canvas.rect(sheet.left + 1.6, sheet.bottom - 1.6, sheet.width, sheet.height, stroke=0, fill=1)
     canvas.setFillGray(1)
     canvas.rect(*sheet, stroke=0, fill=1)
+    if not is_order(plan):
+        _hatch_margins(canvas, sheet, plan)
+    canvas.setStrokeGray(INK)
+    canvas.setLineWidth(0.6)
+    canvas.rect(*sheet, stroke=1, fill=0)
+
+
+def _hatch_margins(canvas: Any, sheet: Box, plan: Plan) -> None:
+    """Slanted lines between the sheet's edge and what the printer reaches."""
     per_mm = sheet.width / plan.sheet.width_mm
     margins = plan.sheet.margins
     inner = Box(
@@ -121,9 +132,6 @@ def _draw_paper(pen: Pen, sheet: Box, plan: Plan) -> None:
         x = sheet.left + index * step
         canvas.line(x, sheet.bottom, x - sheet.height, sheet.top)
     canvas.restoreState()
-    canvas.setStrokeGray(INK)
-    canvas.setLineWidth(0.6)
-    canvas.rect(*sheet, stroke=1, fill=0)
 
 
 def _draw_picture(pen: Pen, picture: Box, proof_srgb: NDArray[np.uint8] | None) -> None:

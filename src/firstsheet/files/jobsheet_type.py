@@ -10,6 +10,8 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 from firstsheet.files.latin import in_latin
@@ -71,11 +73,7 @@ class Pen:
                 out.append(line)
             line = word
             while self.width(line, size=size, font=font) > width and len(line) > 1:
-                cut = next(
-                    n
-                    for n in range(len(line) - 1, 0, -1)
-                    if n == 1 or self.width(line[:n], size=size, font=font) <= width
-                )
+                cut = self._longest(len(line) - 1, width, size, font, partial(_first, line))
                 out.append(line[:cut])
                 line = line[cut:]
         return [*out, line] if line else out
@@ -102,13 +100,24 @@ class Pen:
         """Shorten the middle of a line until it fits."""
         if self.width(words, size=size, font=font) <= width:
             return words
-        keep = len(words)
-        while keep > 4:
-            keep -= 1
-            short = words[: keep - keep // 2] + "…" + words[len(words) - keep // 2 :]
-            if self.width(short, size=size, font=font) <= width:
-                return short
-        return words[:4]
+
+        def shorter(keep: int) -> str:
+            return words[: keep - keep // 2] + "…" + words[len(words) - keep // 2 :]
+
+        return shorter(self._longest(len(words) - 1, width, size, font, shorter))
+
+    def _longest(
+        self, most: int, width: float, size: float, font: str, words_of: Callable[[int], str]
+    ) -> int:
+        """The largest count, at least 1, whose words fit the width."""
+        low, high = 1, max(1, most)
+        while low < high:
+            middle = (low + high + 1) // 2
+            if self.width(words_of(middle), size=size, font=font) <= width:
+                low = middle
+            else:
+                high = middle - 1
+        return low
 
     def _run_width(self, run: str, font: str, size: float) -> float:
         return float(self.canvas.stringWidth(run, font, size))
@@ -158,6 +167,10 @@ class Pen:
             pdfmetrics.registerFont(UnicodeCIDFont(name))
             self._known.add(name)
         return name
+
+
+def _first(words: str, count: int) -> str:
+    return words[:count]
 
 
 def _fits(letter: str, encoding: str) -> bool:

@@ -71,7 +71,7 @@ def size_line(plan: Plan) -> str:
     """Picture size, stock and sheet in one line."""
     size, sheet = plan.size, plan.sheet
     return (
-        f"{two_sides(size.width_mm, size.height_mm)} on {plan.stock.title}, sheet "
+        f"{two_sides(size.width_mm, size.height_mm)} on {_short(plan.stock.title, 80)}, sheet "
         f"{_sheet_name(plan)}{two_sides(sheet.width_mm, sheet.height_mm)}"
     )
 
@@ -107,7 +107,7 @@ def _dialog_rows(plan: Plan) -> tuple[Row, ...]:
         Row("Borderless", "Off. Borderless printing enlarges the sheet and cuts its edges."),
         Row(
             "Media setting",
-            plan.stock.media_setting
+            _short(plan.stock.media_setting, 160)
             or "None is recorded for this stock: take the one its profile was made with.",
         ),
         Row(
@@ -119,7 +119,8 @@ def _dialog_rows(plan: Plan) -> tuple[Row, ...]:
             "Feed",
             f"Short edge first: the {feed_edge(plan)} edge of the drawing enters the printer "
             f"first. The printer leaves {margins.top:g} mm bare there, {margins.bottom:g} mm at "
-            f"the end, {margins.left:g} and {margins.right:g} mm at the sides. {plan.stock.notes}".strip(),
+            f"the end, {margins.left:g} and {margins.right:g} mm at the sides. "
+            f"{_short(plan.stock.notes, 240)}".strip(),
         ),
         Row("Quality", "The highest this media setting offers; two-way (fast) printing off."),
         Row("Bit depth", _bits_sentence(plan)),
@@ -155,6 +156,11 @@ def _order_rows(plan: Plan) -> tuple[Row, ...]:
         ),
         Row("File", _file_sentence(plan)),
     )
+
+
+def _short(words: str, most: int) -> str:
+    """Words of the stock's record, cut where they would crowd the page."""
+    return words if len(words) <= most else words[: most - 1].rstrip() + "…"
 
 
 def _sheet_name(plan: Plan) -> str:
@@ -216,11 +222,17 @@ def after_printing(plan: Plan) -> tuple[str, ...]:
     if plan.output.key:
         lines.append(
             "Key in the border: eight even grey steps without a cast. A cast, or dark steps "
-            "that merge, means colour was converted twice or not at all."
+            + (
+                "that merge, means the file was corrected or converted twice."
+                if is_order(plan)
+                else "that merge, means colour was converted twice or not at all."
+            )
         )
-    lines.append("Border bare and even; no lines, no scratches from the head.")
     if is_order(plan):
-        lines.append("Compare with the proof in the same light before accepting.")
+        lines.append("Border bare and even, nothing cut off.")
+        lines.append("Print compared with the proof in the light it will hang in.")
+    else:
+        lines.append("Border bare and even; no lines, no scratches from the head.")
     return tuple(lines)
 
 

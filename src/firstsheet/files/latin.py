@@ -11,22 +11,17 @@ import unicodedata
 
 __all__ = ["in_latin"]
 
-_GREEK = dict(
-    zip(
-        "αβγδεζηθικλμνξοπρσςτυφχψω",
-        ["a", "v", "g", "d", "e", "z", "i", "th", "i", "k", "l", "m", "n", "x", "o", "p", "r", "s", "s", "t", "y", "f", "ch", "ps", "o"],
-        strict=True,
-    )
+_GREEK = (
+    "α=a β=v γ=g δ=d ε=e ζ=z η=i θ=th ι=i κ=k λ=l μ=m ν=n ξ=x ο=o π=p ρ=r σ=s ς=s τ=t υ=y φ=f "
+    "χ=ch ψ=ps ω=o "
 )
-_CYRILLIC = dict(
-    zip(
-        "абвгдежзийклмнопрстуфхцчшщъыьэюяёєіїґђјљњћџў",
-        ["a", "b", "v", "g", "d", "e", "zh", "z", "i", "y", "k", "l", "m", "n", "o", "p", "r", "s", "t", "u", "f", "kh", "ts", "ch", "sh", "shch", "'", "y", "'", "e", "yu", "ya", "yo", "ye", "i", "yi", "g", "dj", "j", "lj", "nj", "c", "dz", "u"],
-        strict=True,
-    )
+_CYRILLIC = (
+    "а=a б=b в=v г=g д=d е=e ж=zh з=z и=i й=y к=k л=l м=m н=n о=o п=p р=r с=s т=t у=u ф=f "
+    "х=kh ц=ts ч=ch ш=sh щ=shch ъ=' ы=y ь=' э=e ю=yu я=ya ё=yo є=ye і=i ї=yi ґ=g ђ=dj ј=j "
+    "љ=lj њ=nj ћ=c џ=dz ў=u "
 )
-_UNMARKED = {"ł": "l", "đ": "d", "ı": "i", "ħ": "h", "ŋ": "n", "ŧ": "t", "ə": "e"}
-_TABLE = _GREEK | _CYRILLIC | _UNMARKED
+_UNMARKED = "ł=l đ=d ı=i ħ=h ŋ=n ŧ=t ə=e"
+_TABLE = dict(pair.split("=") for pair in (_GREEK + _CYRILLIC + _UNMARKED).split())
 _PAIRS = (("ου", "ou"), ("Ου", "Ou"), ("ΟΥ", "OU"))
 
 

@@ -20,6 +20,7 @@ import numpy as np
 import firstsheet
 from firstsheet.engine.bands import Rows
 from firstsheet.engine.errors import OutputError
+from firstsheet.files.earlykeep import begin_to_keep
 from firstsheet.files.exifkeep import Carried, carried_tags
 from firstsheet.files.stripstore import Compression, StripStore
 from firstsheet.files.tifftags import (
@@ -80,7 +81,9 @@ class TiffSink:
             self._taken[top:bottom] = True
         stored = np.ascontiguousarray(rows, dtype=shape.stored)
         if self._strips is None:
-            _write_at(self._file, stored, self._data_at + top * shape.row_bytes, self._lock)
+            place = self._data_at + top * shape.row_bytes
+            _write_at(self._file, stored, place, self._lock)
+            begin_to_keep(self._file, place, stored.nbytes)
         else:
             self._strips.write(top, stored)
 
