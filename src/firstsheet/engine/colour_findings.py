@@ -37,7 +37,8 @@ def colour_findings(
 def _conversion(
     ticket: Ticket, facts: PictureFacts, stock: Stock, colour: ColourPlan
 ) -> tuple[Finding, ...]:
-    already = facts.profile is not None and facts.profile.kind == "output"
+    separated = facts.colour_model == "cmyk"  # a press file: converting it is the only way
+    already = facts.profile is not None and facts.profile.kind == "output" and not separated
     if colour.mode == "keep":
         return (
             finding(
@@ -58,22 +59,37 @@ def _conversion(
                 "Converting it again usually ruins it"
                 + ("; it is done because the ticket insists." if twice else "."),
                 "Go back to the master in a working space.",
-                "Print it as it is: keep its colours.",
-                *(() if twice else ("Insist on converting again.",)),
+                "Print it as it is: --keep-colour (ticket: keep in [colour]).",
+                *(
+                    ()
+                    if twice
+                    else ("If you insist: --convert-again (ticket: convert-again in [colour]).",)
+                ),
             ),
         )
     if colour.mode == "as-is":
-        return (
-            finding(
-                "colour-as-is",
-                "mind",
-                f"The file is already in a printer's colours, {colour.source_name}; it goes out "
-                "unchanged.",
-                f"It is right only if that is {stock.title} on this printer.",
-                "Go back to the master in a working space.",
-            ),
-        )
+        return (_as_is(facts, stock, colour),)
     return ()
+
+
+def _as_is(facts: PictureFacts, stock: Stock, colour: ColourPlan) -> Finding:
+    """A file already in a printer's colours, left alone."""
+    own = stock.facts.profile.sha256 if stock.facts else ""
+    if facts.profile is not None and own and facts.profile.sha256 == own:
+        return finding(
+            "colour-as-is",
+            "fine",
+            f"The file is already in the colours of {stock.title}: it carries that very profile.",
+            "It goes out unchanged; converting it again would ruin it.",
+        )
+    return finding(
+        "colour-as-is",
+        "mind",
+        f"The file is already in a printer's colours, {colour.source_name}; it goes out unchanged.",
+        f"It is right only if that is {stock.title} on this printer.",
+        "Go back to the master in a working space.",
+        "If you insist on converting: --convert-again (ticket: convert-again in [colour]).",
+    )
 
 
 def _read_as(facts: PictureFacts, colour: ColourPlan) -> tuple[Finding, ...]:
@@ -86,7 +102,7 @@ def _read_as(facts: PictureFacts, colour: ColourPlan) -> tuple[Finding, ...]:
             "mind",
             f"The file has no profile; it is read as {facts.read_as or colour.source_name}.",
             "If it was another space, every colour shifts; a wide one read as sRGB prints flat.",
-            "Name its space with read-as.",
+            "Name its space: --read-as (ticket: read-as in [colour]).",
             figures={"read_as": facts.read_as or colour.source_name},
         ),
     )
@@ -116,7 +132,7 @@ def _intent(stock: Stock, colour: ColourPlan, loss: LossFacts | None) -> tuple[F
                 f"{colour.intent.capitalize()} is chosen; {loss.recommended} suits this picture "
                 "better.",
                 loss.recommendation,
-                f"Take intent {loss.recommended}.",
+                f"Take it: --intent {loss.recommended} (ticket: intent in [colour]).",
             )
         )
     elif loss and loss.recommendation:

@@ -91,10 +91,10 @@ def _conflict(plan: SheetPlan, picture_mm: tuple[float, float]) -> Finding | Non
 def _largest_centred(plan: SheetPlan, picture_mm: tuple[float, float]) -> tuple[float, float]:
     """The largest picture of the same shape that fits centred, whole tenths of a mm."""
     margins = plan.margins
-    across = plan.width_mm - 2 * max(margins.left, margins.right)
-    down = plan.height_mm - 2 * max(margins.top, margins.bottom)
+    across = plan.asked_width_mm - 2 * max(margins.left, margins.right)
+    down = plan.asked_height_mm - 2 * max(margins.top, margins.bottom)
     factor = max(0.0, min(across / picture_mm[0], down / picture_mm[1]))
-    width, height = (math.floor(side * factor * 10) / 10 for side in picture_mm)
+    width, height = (math.floor(side * factor * 10 + 1e-6) / 10 for side in picture_mm)
     return width, height
 
 
@@ -130,7 +130,7 @@ def _unequal(plan: SheetPlan, border: BorderWish, picture_mm: tuple[float, float
                 f"and right, {plain_number(top)} mm above and below.",
                 "The whole picture is kept, so the border cannot be the same all round.",
                 f"Trim the sheet to {size_words(*trimmed)} after printing: then it is even.",
-                "Or let the picture be cut to fit: crop shape “sheet”.",
+                "Or let the picture be cut to fit: --shape sheet (ticket: shape in [crop]).",
                 figures={"side_mm": left, "above_mm": top},
             )
         ]
@@ -150,7 +150,7 @@ def _unequal(plan: SheetPlan, border: BorderWish, picture_mm: tuple[float, float
             f"Borders and picture do not add up to the sheet: {joined(missed)}.",
             "The whole picture is kept at its size and lies midway between the wished borders.",
             "Leave one border of each pair open, or leave the size open.",
-            "Or let the picture be cut to fit: crop shape “sheet”.",
+            "Or let the picture be cut to fit: --shape sheet (ticket: shape in [crop]).",
         )
     ]
 

@@ -95,7 +95,7 @@ def size_and_sheet(
         ppi=size.ppi,
     )
     found = (
-        *size_findings(ticket, facts, stock, size, raster.wanted_ppi, raster.held_back),
+        *size_findings(ticket, stock, size, raster.wanted_ppi, raster.held_back),
         *sheet_findings(sheet),
         *sheet_plan_findings(
             placed,
@@ -223,7 +223,7 @@ def make_plan(
     findings = in_order(
         seen_once(
             (
-                *facts.findings,
+                *_of_the_picture(facts, colour),
                 *found,
                 *rescan_findings(answer),
                 *colour_findings(ticket, facts, stock, colour, loss),
@@ -249,6 +249,12 @@ def make_plan(
         verdict=verdict(size, findings),
     )
     return plan.model_copy(update={"digest": plan_digest(plan)})
+
+
+def _of_the_picture(facts: PictureFacts, colour: ColourPlan) -> tuple[Finding, ...]:
+    """The picture's own findings, without those that the colour plan says better."""
+    said_again = () if colour.mode == "keep" else ("output-profile",)
+    return tuple(one for one in facts.findings if one.code not in said_again)
 
 
 def _output_plan(

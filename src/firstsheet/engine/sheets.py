@@ -145,9 +145,10 @@ def parse_sheet(text: str) -> Sheet:
 
 
 def _no_sheet(text: str, plain: str) -> TicketSlipError:
-    near = difflib.get_close_matches(plain, list(_BY_NAME), n=4, cutoff=0.5)
-    if not near and re.match(r"^[0-9.,]+[x×*][0-9.,]+$", plain):
+    if re.match(r"^[0-9.,]+[x×*][0-9.,]+$", plain):  # a size without its unit is not guessed
         near = [plain + "mm", plain + "cm", plain + "in"]
+    else:
+        near = difflib.get_close_matches(plain, list(_BY_NAME), n=4, cutoff=0.5)
     names = [_BY_NAME[name].name if name in _BY_NAME else name for name in near]
     wanted = ", ".join(dict.fromkeys(names)) or "A4, A3, A3+, 13x19in, 17x22in"
     return TicketSlipError(

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from firstsheet.engine.findings import PRACTICE, finding, joined, percent
 from firstsheet.engine.planrecord import DistanceVerdict, RescanAnswer, SizePlan
-from firstsheet.engine.records import Finding, PictureFacts, Stock, Ticket
+from firstsheet.engine.records import Finding, Stock, Ticket
 from firstsheet.engine.sizing import LARGE_PRINT_PPI, NOTHING_GAINED_PPI, grade, is_large
 from firstsheet.engine.units import both_units, plain_number, px_to_mm, size_words
 
@@ -23,7 +23,6 @@ _TOLD_ROUNDING_MM = 0.05
 
 def size_findings(
     ticket: Ticket,
-    facts: PictureFacts,
     stock: Stock,
     size: SizePlan,
     wanted_ppi: float,
@@ -35,7 +34,6 @@ def size_findings(
         *_cut_off(size),
         *_raster(ticket, stock, size, wanted_ppi, held_back),
         *_rounded(ticket, size),
-        *_resolution_tag(facts, size),
     )
 
 
@@ -77,7 +75,7 @@ def _enough(ticket: Ticket, size: SizePlan) -> tuple[Finding, ...]:
             place.sentence,
             "Rescan the film finer"
             + (", or go back to a larger original." if ticket.film is None else "."),
-            f"Print it {both_units(px_to_mm(size.crop_width_px, fits))} wide: {fits} ppi.",
+            f"Print it {both_units(px_to_mm(size.crop_width_px, fits))} wide, at {fits} ppi.",
             "Keep the size and accept it softer close to.",
             source=PRACTICE,
             figures=figures | {"width_mm_at_240_ppi": px_to_mm(size.crop_width_px, fits)},
@@ -106,8 +104,8 @@ def _cut_off(size: SizePlan) -> tuple[Finding, ...]:
             f"The wished shape cuts off {percent(size.crop_loss_percent)} of the picture: "
             f"{sides}, measured on the print.",
             "What lies there is not printed; look at heads and horizons.",
-            "Move the cut with the crop offset, from -1 to 1.",
-            "Leave the shape out: the whole picture is printed and the border takes up the rest.",
+            "Move the cut: --offset X,Y from -1 to 1 (ticket: offset-x, offset-y in [crop]).",
+            "Leave the shape out: the border takes up the rest and the whole picture is printed.",
             figures={"loss_percent": size.crop_loss_percent},
         ),
     )
@@ -146,7 +144,8 @@ def _raster(
             f"{wish}; the file has {plain_number(size.effective_ppi, 2)} ppi at this size.",
             "No pixel is invented: the file's own pixels go out at that resolution, and the "
             "printer's driver brings them to its raster.",
-            f"Allow enlarging: {wanted_ppi / size.effective_ppi:.2f} times a side.",
+            f"To invent pixels, {wanted_ppi / size.effective_ppi:.2f} times a side: "
+            "--allow-enlarge (ticket: allow-enlarge in [detail]).",
             figures={
                 "wanted_ppi": wanted_ppi,
                 "effective_ppi": size.effective_ppi,
@@ -181,23 +180,6 @@ def _rounded(ticket: Ticket, size: SizePlan) -> tuple[Finding, ...]:
             f"{'more' if got > wished else 'less'} than wished.",
             f"A size is a whole number of pixels, {25.4 / size.ppi:.3f} mm each here.",
             figures={"wished_mm": wished, "got_mm": got},
-        ),
-    )
-
-
-def _resolution_tag(facts: PictureFacts, size: SizePlan) -> tuple[Finding, ...]:
-    """The scare about the tag: it says nothing about quality."""
-    tag = facts.tag_ppi_x
-    if tag is None or abs(tag - size.effective_ppi) <= 1 or tag >= 150:
-        return ()
-    return (
-        finding(
-            "resolution-tag-harmless",
-            "fine",
-            f"The file's tag says {plain_number(tag)} ppi; {facts.width_px} × {facts.height_px} "
-            f"pixels at this size are {size.effective_ppi:.0f} ppi.",
-            "The tag is harmless: pixels and size decide. The print file carries the right one.",
-            figures={"tag_ppi": tag, "effective_ppi": size.effective_ppi},
         ),
     )
 
