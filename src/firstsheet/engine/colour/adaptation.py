@@ -31,8 +31,8 @@ BRADFORD.setflags(write=False)
 def white_from_xy(x: float, y: float) -> NDArray[np.float64]:
     """XYZ with Y = 1 of a chromaticity.
 
-    >>> white_from_xy(0.3127, 0.3290).round(5)
-    array([0.95046, 1.     , 1.08906])
+    >>> white_from_xy(0.3127, 0.3290).round(5).tolist()
+    [0.95046, 1.0, 1.08906]
     """
     if not y > 0.0:
         raise ValueError(f"a white needs y above 0, got {y}")

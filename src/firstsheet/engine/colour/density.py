@@ -31,8 +31,8 @@ def density_from_y(y: ArrayLike) -> NDArray[np.float64]:
 
     Examples
     --------
-    >>> density_from_y(0.18).round(4)
-    np.float64(0.7447)
+    >>> round(float(density_from_y(0.18)), 4)
+    0.7447
     """
     reflectance = np.asarray(y, dtype=np.float64)
     if not (reflectance > 0.0).all():
@@ -48,8 +48,8 @@ def y_from_density(density: ArrayLike) -> NDArray[np.float64]:
 def density_from_lightness(lightness: ArrayLike) -> NDArray[np.float64]:
     """Density of a neutral tone known by its L*.
 
-    >>> density_from_lightness(16).round(4)
-    np.float64(1.6779)
+    >>> round(float(density_from_lightness(16)), 4)
+    1.6779
     """
     return density_from_y(lightness_to_y(lightness))
 
@@ -57,8 +57,8 @@ def density_from_lightness(lightness: ArrayLike) -> NDArray[np.float64]:
 def lightness_from_density(density: ArrayLike) -> NDArray[np.float64]:
     """L* of a neutral tone known by its density.
 
-    >>> lightness_from_density(2.0).round(2)
-    np.float64(8.99)
+    >>> round(float(lightness_from_density(2.0)), 2)
+    8.99
     """
     return y_to_lightness(y_from_density(density))
 

@@ -28,8 +28,8 @@ _COS_63, _SIN_63 = math.cos(math.radians(63)), math.sin(math.radians(63))
 def delta_e_76(first: ArrayLike, second: ArrayLike) -> NDArray[np.float64]:
     """Euclidean distance in CIELAB (CIE 15:2004, equation 8.21).
 
-    >>> delta_e_76([50, 0, 0], [50, 3, 4])
-    np.float64(5.0)
+    >>> float(delta_e_76([50, 0, 0], [50, 3, 4]))
+    5.0
     """
     gap = np.asarray(first, dtype=np.float64) - np.asarray(second, dtype=np.float64)
     distance: NDArray[np.float64] = np.sqrt(np.square(gap).sum(axis=-1))
@@ -79,8 +79,8 @@ def delta_e_2000(first: ArrayLike, second: ArrayLike) -> NDArray[np.float64]:
 
     Examples
     --------
-    >>> delta_e_2000([50, 2.6772, -79.7751], [50, 0, -82.7485]).round(4)
-    np.float64(2.0425)
+    >>> round(float(delta_e_2000([50, 2.6772, -79.7751], [50, 0, -82.7485])), 4)
+    2.0425
     """
     one, two = np.asarray(first, dtype=np.float64), np.asarray(second, dtype=np.float64)
     shape = np.broadcast_shapes(one.shape, two.shape)
@@ -104,9 +104,10 @@ def _rows(lab: NDArray[np.float64], shape: tuple[int, ...]) -> NDArray[np.float6
 
 
 def _planes(rows: NDArray[np.float64], start: int, stop: int) -> NDArray[np.float64]:
-    """Three contiguous planes L, a, b of a block of rows."""
-    block = rows if len(rows) == 1 else rows[start:stop]
-    return np.ascontiguousarray(block.T)
+    """Three planes L, a, b of a block of rows; a single colour is spread over the block."""
+    if len(rows) == 1:
+        return np.broadcast_to(rows.T, (3, stop - start))
+    return np.ascontiguousarray(rows[start:stop].T)
 
 
 def _block_2000(one: NDArray[np.float64], two: NDArray[np.float64]) -> _Plane:
@@ -155,8 +156,8 @@ def _mean_hue_and_difference(
     y = np.where(grey, b1 + b2, b1 * C2 + b2 * C1)
     wide = np.flatnonzero(dot < 0.0)
     if wide.size:
-        first_lower = (b1[wide] > 0.0) | ((b1[wide] == 0.0) & (a1[wide] > 0.0))
         opposite = np.abs(cross[wide]) <= _OPPOSITE * product[wide]
+        first_lower = _first_hue_is_lower(a1[wide], b1[wide], a2[wide], b2[wide])
         sign = np.where(opposite, np.where(first_lower, 1.0, -1.0), np.sign(cross[wide]))
         dH[wide] = sign * np.sqrt(2.0 * (product[wide] - dot[wide]))
         x[wide] = sign * (b2[wide] * C1[wide] - b1[wide] * C2[wide])
@@ -166,6 +167,13 @@ def _mean_hue_and_difference(
     length[none] = 1.0
     x[none] = 1.0  # two greys: hue 0
     return x / length, y / length, dH
+
+
+def _first_hue_is_lower(a1: _Plane, b1: _Plane, a2: _Plane, b2: _Plane) -> NDArray[np.bool_]:
+    """Which of two opposite hues is the smaller angle in 0 to 360; swapping turns the answer."""
+    upper1 = (b1 > 0.0) | ((b1 == 0.0) & (a1 > 0.0))  # 0 to below 180 degrees
+    upper2 = (b2 > 0.0) | ((b2 == 0.0) & (a2 > 0.0))
+    return np.where(upper1 != upper2, upper1, np.where(upper1, a1 > a2, a1 < a2))
 
 
 def _hue_weight(c: _Plane, s: _Plane) -> _Plane:
