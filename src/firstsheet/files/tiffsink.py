@@ -8,6 +8,7 @@ Theory: docs/theory/files.md. Tests: tests/files/test_tiffsink.py, test_tiffsink
 
 from __future__ import annotations
 
+import errno
 import os
 import threading
 from fractions import Fraction
@@ -308,9 +309,14 @@ def _refuse_too_long(end: int, big: bool, path: Path) -> None:
 def _reserve(handle: int, end: int) -> None:
     """Claim the whole length at once, so a full disk shows before the work, not after it."""
     if hasattr(os, "posix_fallocate"):
-        os.posix_fallocate(handle, 0, end)
-    else:
-        os.ftruncate(handle, end)
+        try:
+            os.posix_fallocate(handle, 0, end)
+        except OSError as error:
+            if error.errno not in (errno.EOPNOTSUPP, errno.EINVAL):  # else: cannot be claimed here
+                raise
+        else:
+            return
+    os.ftruncate(handle, end)
 
 
 def _write_at(handle: int, data: bytes | Rows, place: int, lock: threading.Lock) -> None:
