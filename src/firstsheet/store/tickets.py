@@ -57,7 +57,7 @@ def ticket_from_toml(text: str, *, name: str = "ticket", folder: Path | None = N
         known = {one.key: one for one in SECTIONS[section]}
         for key, value in held.items():
             if key not in known:
-                raise toml.unknown(section, key, known)
+                raise toml.unknown(section, key, [*known, *SECTIONS] if not section else known)
             _put(tree, known[key], _read_value(toml, known[key], value))
     tree[_ANSWERS] = _answers(toml)
     _one_size(toml)
@@ -76,11 +76,8 @@ def _sections(toml: TomlText) -> list[tuple[str, Mapping[str, Any]]]:
         if not isinstance(held, dict) or section == _ANSWERS:
             continue
         if section not in SECTIONS:
-            known = {one.key for one in SECTIONS[""]}
-            if section in known:
-                raise toml.slip(
-                    "", section, "…", "Write it as a value, not as a section.", "not-a-section"
-                )
+            if section in {one.key for one in SECTIONS[""]}:
+                raise _not_a_section(toml, section)
             raise toml.unknown_section(section, [one for one in SECTIONS if one] + [_ANSWERS])
         found.append((section, held))
     for section in (*SECTIONS, _ANSWERS):
@@ -94,6 +91,16 @@ def _sections(toml: TomlText) -> list[tuple[str, Mapping[str, Any]]]:
                 "is a section",
             )
     return found
+
+
+def _not_a_section(toml: TomlText, key: str) -> TicketSlipError:
+    example = next(one.example for one in SECTIONS[""] if one.key == key)
+    return TicketSlipError(
+        f"{toml.name}, line {toml.line(key)}: [{key}] is a value, not a section.",
+        "The ticket is not used.",
+        f"Write it at the top: {key} = {example}.",
+        "not-a-section",
+    )
 
 
 def _read_value(toml: TomlText, key: TicketKey, value: Any) -> Any:
