@@ -76,6 +76,23 @@ def test_three_demo_stocks_come_with_their_profiles(tmp_path: Path) -> None:
     assert stocks["chalk-matte"].margins.bottom == 17
 
 
+@pytest.mark.slow
+@pytest.mark.parametrize("name", ["chalk-matte", "harbour-gloss", "tidings-newsprint"])
+def test_the_kept_facts_of_a_demo_stock_are_those_of_its_profile(name: str, tmp_path: Path) -> None:
+    from firstsheet.cms.inspect import inspect_paper
+
+    stock = get_stock(name, tmp_path)
+    fresh = inspect_paper(stock_profile_bytes(stock, tmp_path))
+
+    assert stock.facts is not None, "run tools/measure_demo_stocks.py"
+    assert stock.facts.profile == fresh.profile, "run tools/measure_demo_stocks.py"
+    assert stock.facts.white_lab == pytest.approx(fresh.white_lab, abs=1e-3)
+    assert stock.facts.black_lab == pytest.approx(fresh.black_lab, abs=1e-3)
+    assert stock.facts.contrast == pytest.approx(fresh.contrast, abs=1e-2)
+    assert stock.facts.gamut_volume == pytest.approx(fresh.gamut_volume, rel=1e-4)
+    assert stock.facts.floor_p99_de00 == pytest.approx(fresh.floor_p99_de00, abs=1e-3)
+
+
 def test_an_own_stock_is_kept_whole_and_read_back_the_same(tmp_path: Path) -> None:
     folder = tmp_path / "not yet there"
     path = add_stock(OWN, b"profile bytes", directory=folder)
