@@ -6,12 +6,13 @@ which proof and loss map are drawn, so that picture and figure never disagree.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from firstsheet.cms.chain import Chain, ColourModel, build_chain
+from firstsheet.cms.chain import Chain, ColourModel
 from firstsheet.engine.bands import StopCheck
 from firstsheet.engine.colour.difference import delta_e_2000
 from firstsheet.engine.loss import LossTally, loss_facts
@@ -107,10 +108,7 @@ def measure_losses(
 def compare_intents(
     small: NDArray[np.float64],
     *,
-    source_profile: bytes,
-    colour_model: ColourModel,
-    paper_profile: bytes,
-    black_point: bool,
+    chain_for: Callable[[Intent], Chain],
     chosen: Intent,
     floor_de00: float,
     stop: StopCheck,
@@ -125,19 +123,11 @@ def compare_intents(
     beside = small[:, 1:].reshape(-1, small.shape[-1])
     every = max(1, across.shape[0] // _SAMPLES)
     sample, neighbour = across[::every], beside[::every]
-    ramp = _grey_ramp(small.shape[-1], colour_model)
-    trials, wanted, wanted_beside = [], None, None
+    trials = []
     for intent in INTENTS:
         stop()
-        chain = build_chain(
-            source_profile=source_profile,
-            colour_model=colour_model,
-            paper_profile=paper_profile,
-            intent=intent,
-            black_point=black_point,
-        )
-        if intent == "relative":
-            wanted, wanted_beside = chain.wanted_lab(sample), chain.wanted_lab(neighbour)
+        chain = chain_for(intent)
+        ramp = _grey_ramp(small.shape[-1], chain.colour_model)
         trials.append(
             IntentTrial(
                 intent=intent,
@@ -146,11 +136,11 @@ def compare_intents(
                 printed_neighbour_lab=chain.printed_lab(chain.device(neighbour)),
             )
         )
-    assert wanted is not None
+    relative = chain_for("relative")
     return intent_losses(
-        wanted,
+        relative.wanted_lab(sample),
         trials,
         chosen,
         floor_de00=floor_de00,
-        wanted_neighbour_lab=wanted_beside,
+        wanted_neighbour_lab=relative.wanted_lab(neighbour),
     )

@@ -15,8 +15,8 @@ from firstsheet.engine.bands import Progress, StopCheck
 from firstsheet.engine.errors import ChangedOriginalError, PlanStopError
 from firstsheet.engine.planrecord import Plan
 from firstsheet.jobs.answers import MadeAnswer
-from firstsheet.jobs.prepare import Prepared, prepare
 from firstsheet.jobs.source import Stamp, check_agreed, wish_from
+from firstsheet.jobs.table import Prepared, Table
 from firstsheet.jobs.threads import worker_count
 
 if TYPE_CHECKING:
@@ -60,12 +60,13 @@ def make_print(
 
     begun_s = time.monotonic()
     wish = wish_from(source, options)
-    with prepare(
-        wish.ticket,
-        stocks_dir=Path(stocks_dir) if stocks_dir else None,
-        progress=progress,
-        stop=stop,
-    ) as prepared:
+    with Table.open(wish.ticket, progress=progress, stop=stop) as table:
+        prepared = table.prepare(
+            wish.ticket,
+            stocks_dir=Path(stocks_dir) if stocks_dir else None,
+            progress=progress,
+            stop=stop,
+        )
         plan = prepared.plan
         check_agreed(wish.agreed, plan)
         stop_if_planned(plan)

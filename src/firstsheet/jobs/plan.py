@@ -8,8 +8,8 @@ from typing import Any
 
 from firstsheet.engine.bands import Progress, StopCheck
 from firstsheet.jobs.answers import PlanAnswer
-from firstsheet.jobs.prepare import prepare
 from firstsheet.jobs.source import check_agreed, wish_from
+from firstsheet.jobs.table import Table
 
 __all__ = ["plan_print"]
 
@@ -30,12 +30,13 @@ def plan_print(
     from firstsheet.store.tickets import ticket_to_toml
 
     wish = wish_from(source, options)
-    with prepare(
-        wish.ticket,
-        stocks_dir=Path(stocks_dir) if stocks_dir else None,
-        progress=progress,
-        stop=stop,
-    ) as prepared:
+    with Table.open(wish.ticket, progress=progress, stop=stop) as table:
+        prepared = table.prepare(
+            wish.ticket,
+            stocks_dir=Path(stocks_dir) if stocks_dir else None,
+            progress=progress,
+            stop=stop,
+        )
         check_agreed(wish.agreed, prepared.plan)
         original = Path(wish.ticket.picture)
         if out is not None:

@@ -12,8 +12,8 @@ from numpy.typing import NDArray
 
 from firstsheet.engine.bands import Progress, StopCheck
 from firstsheet.jobs.answers import ProofAnswer
-from firstsheet.jobs.prepare import Prepared, prepare
 from firstsheet.jobs.source import check_agreed, wish_from
+from firstsheet.jobs.table import Prepared, Table
 
 __all__ = ["ProofFiles", "proof_print", "write_proof_files"]
 
@@ -44,12 +44,13 @@ def proof_print(
     from firstsheet.files.folder import whole_folder
 
     wish = wish_from(source, options)
-    with prepare(
-        wish.ticket,
-        stocks_dir=Path(stocks_dir) if stocks_dir else None,
-        progress=progress,
-        stop=stop,
-    ) as prepared:
+    with Table.open(wish.ticket, progress=progress, stop=stop) as table:
+        prepared = table.prepare(
+            wish.ticket,
+            stocks_dir=Path(stocks_dir) if stocks_dir else None,
+            progress=progress,
+            stop=stop,
+        )
         check_agreed(wish.agreed, prepared.plan)
         target = out or Path(wish.ticket.picture).parent / f"{wish.name}-proof"
         with whole_folder(

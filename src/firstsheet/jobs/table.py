@@ -1,0 +1,344 @@
+"""A picture lying on the table: opened once, planned as often as the wish changes.
+
+Takes a ticket; keeps what does not change with it (rows, facts, the reduced picture, chains and
+measurements by what they depend on), so that the page can plan again at once and the command
+line goes the very same way.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections import OrderedDict
+from collections.abc import Callable, Hashable
+from dataclasses import dataclass
+from pathlib import Path
+from types import TracebackType
+from typing import TYPE_CHECKING, Any, Literal, TypeVar, cast
+
+import numpy as np
+from numpy.typing import NDArray
+
+from firstsheet import __version__
+from firstsheet.engine.bands import Progress, StopCheck
+from firstsheet.engine.planrecord import ColourPlan, IntentLoss, Plan, SheetPlan, SizePlan
+from firstsheet.engine.records import Finding, Intent, PictureFacts, Stock, Ticket
+from firstsheet.jobs.losses import Losses, compare_intents, measure_losses
+from firstsheet.jobs.source import Stamp, stock_for
+
+if TYPE_CHECKING:
+    from firstsheet.cms.chain import Chain
+    from firstsheet.cms.link import LinkError, PaperLink, SourceColour
+    from firstsheet.files.opening import OpenedPicture
+
+__all__ = ["PROOF_LONG_SIDE_PX", "Mode", "Prepared", "Table", "colour_mode"]
+
+PROOF_LONG_SIDE_PX = 1500  # proof, loss map and loss figures share one reduced picture
+_LINK_SAMPLES = 20_000  # colours of the picture on which the fast path is measured
+_REMEMBERED = 12  # results kept for wishes that come back (undo, comparing papers)
+
+Mode = Literal["paper", "keep", "as-is"]
+Answer = TypeVar("Answer")
+
+
+@dataclass(frozen=True, eq=False)
+class Prepared:
+    """A plan with what its outputs need: the opened picture and the colour chain."""
+
+    plan: Plan
+    opened: OpenedPicture
+    chain: Chain
+    source_colour: SourceColour
+    link: PaperLink | None  # None where the print file is not converted for paper
+    small: NDArray[np.float64]  # (h, w, c), encoded 0..1, upright and cropped, for proofs
+    losses: Losses | None
+    stamp: Stamp | None  # of the picture before it was opened
+
+
+@dataclass(frozen=True, eq=False)
+class _Colour:
+    plan: ColourPlan
+    chain: Chain
+    source: SourceColour
+    link: PaperLink | None
+    losses: Losses | None
+
+
+def colour_mode(ticket: Ticket, facts: PictureFacts) -> Mode:
+    """Say whether the print file is converted for paper, kept, or already converted.
+
+    A file that carries a printer's profile is never converted again unless the person insists.
+    Tagged CMYK is the exception: it cannot be printed on an RGB path as it is.
+    """
+    converted = facts.profile is not None and facts.profile.kind == "output"
+    if converted and facts.colour_model != "cmyk" and not ticket.colour.convert_again:
+        return "as-is"
+    return "keep" if ticket.colour.keep else "paper"
+
+
+class Table:
+    """One opened picture and everything remembered about it. Safe to use from several threads."""
+
+    def __init__(self, opened: OpenedPicture, stamp: Stamp | None) -> None:
+        self.opened, self.stamp = opened, stamp
+        self._kept: OrderedDict[Hashable, Any] = OrderedDict()
+        self._lock = threading.RLock()
+
+    @classmethod
+    def open(cls, ticket: Ticket, *, progress: Progress, stop: StopCheck) -> Table:
+        """Open the ticket's picture and look at every pixel once.
+
+        Raises
+        ------
+        FirstsheetError
+            As `files.opening.open_picture`.
+        """
+        from firstsheet.files.opening import open_picture
+
+        stamp = Stamp.of(ticket.picture)
+        opened = open_picture(
+            Path(ticket.picture),
+            page=ticket.page,
+            background=ticket.background,
+            read_as=ticket.colour.read_as,
+            answers=ticket.answers,
+            progress=progress,
+            stop=stop,
+        )
+        return cls(opened, stamp)
+
+    def close(self) -> None:
+        """Let the picture go."""
+        self.opened.close()
+
+    def __enter__(self) -> Table:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    def prepare(
+        self,
+        ticket: Ticket,
+        *,
+        stocks_dir: Path | None,
+        progress: Progress,
+        stop: StopCheck,
+    ) -> Prepared:
+        """Measure and decide; nothing is written.
+
+        Raises
+        ------
+        FirstsheetError
+            A slip, an unusable stock or profile, or the person's stop.
+        """
+        from firstsheet.engine.plan import make_plan, size_and_sheet
+
+        with self._lock:
+            stock, paper_profile = stock_for(ticket.stock, stocks_dir)
+            facts = self.opened.facts
+            size, sheet, _ = size_and_sheet(ticket, facts, stock)
+            small = _cropped(self._reduced(progress, stop), facts, size)
+            colour = self._colour(ticket, stock, paper_profile, size, small, progress, stop)
+            plan = make_plan(
+                ticket=ticket,
+                facts=facts,
+                stock=stock,
+                colour=colour.plan,
+                loss=colour.losses.facts if colour.losses is not None else None,
+                version=__version__,
+                extra_findings=_mark_findings(ticket, size, sheet),
+            )
+        return Prepared(
+            plan,
+            self.opened,
+            colour.chain,
+            colour.source,
+            colour.link,
+            small,
+            colour.losses,
+            self.stamp,
+        )
+
+    # ---- remembered ----------------------------------------------------------------------
+
+    def _once(self, key: Hashable, work: Callable[[], Answer]) -> Answer:
+        if key in self._kept:
+            self._kept.move_to_end(key)
+            return cast(Answer, self._kept[key])
+        answer = work()
+        self._kept[key] = answer
+        while len(self._kept) > 4 * _REMEMBERED:
+            self._kept.popitem(last=False)
+        return answer
+
+    def _reduced(self, progress: Progress, stop: StopCheck) -> NDArray[np.float64]:
+        from firstsheet.pixels.render import reduced_picture
+
+        def work() -> NDArray[np.float64]:
+            progress("Reducing for the proof", 0.0)
+            reduced: NDArray[np.float64] = reduced_picture(
+                self.opened.source,
+                orientation=self.opened.facts.orientation,
+                long_side_px=PROOF_LONG_SIDE_PX,
+                progress=progress,
+                stop=stop,
+            )
+            return reduced
+
+        return self._once("reduced", work)
+
+    def _chain(self, profile: bytes, intent: Intent, black_point: bool) -> Chain:
+        from firstsheet.cms.chain import build_chain
+
+        return self._once(
+            ("chain", _sha256(profile), intent, black_point),
+            lambda: build_chain(
+                source_profile=self.opened.profile_bytes,
+                colour_model=self.opened.facts.colour_model,
+                paper_profile=profile,
+                intent=intent,
+                black_point=black_point,
+            ),
+        )
+
+    def _colour(
+        self,
+        ticket: Ticket,
+        stock: Stock,
+        paper_profile: bytes,
+        size: SizePlan,
+        small: NDArray[np.float64],
+        progress: Progress,
+        stop: StopCheck,
+    ) -> _Colour:
+        from firstsheet.cms.link import measure_link, paper_link, source_colour
+
+        assert stock.facts is not None
+        facts, floor = self.opened.facts, stock.facts.floor_p99_de00
+        mode = colour_mode(ticket, facts)
+        intents, intent = self._intents(ticket, paper_profile, size, small, floor, progress, stop)
+        black_point = ticket.colour.black_point and intent != "absolute"
+        chain = self._chain(paper_profile, intent, black_point)
+        one = (_sha256(paper_profile), intent, black_point)
+        key = (one, _crop_key(size))
+        source = self._once(("source", one), lambda: source_colour(chain))
+        link: PaperLink | None = None
+        error: LinkError | None = None
+        if mode == "paper":
+            progress("Measuring the colour link", 0.5)
+            link = self._once(("link", one), lambda: paper_link(chain))
+            pixels = small.reshape(-1, small.shape[-1])
+            sample = pixels[:: max(1, len(pixels) // _LINK_SAMPLES)]
+            made = link
+            error = self._once(("error", *key), lambda: measure_link(chain, made, sample))
+        losses: Losses | None = None
+        if mode != "as-is":
+            progress("Measuring what the paper takes", 0.7)
+            losses = self._once(
+                ("losses", *key, intents),
+                lambda: measure_losses(small, chain, floor_de00=floor, intents=intents, stop=stop),
+            )
+        plan = ColourPlan(
+            mode=mode,
+            source_name=_source_name(facts),
+            source_profile_sha256=_sha256(self.opened.profile_bytes),
+            intent=intent,
+            black_point=black_point,
+            source_black_xyz=_three(chain.source_black_xyz),
+            paper_black_xyz=_three(chain.paper_black_xyz),
+            link=link.words if link is not None else "",
+            link_mean_de00=round(error.mean, 6) if error is not None else 0.0,
+            link_p99_de00=round(error.p99, 6) if error is not None else 0.0,
+            link_max_de00=round(error.max, 6) if error is not None else 0.0,
+            paper_white_device=chain.paper_white_device,
+        )
+        return _Colour(plan, chain, source, link, losses)
+
+    def _intents(
+        self,
+        ticket: Ticket,
+        paper_profile: bytes,
+        size: SizePlan,
+        small: NDArray[np.float64],
+        floor_de00: float,
+        progress: Progress,
+        stop: StopCheck,
+    ) -> tuple[tuple[IntentLoss, ...], Intent]:
+        """The four intents side by side, and the one that is taken."""
+        wished = ticket.colour.intent
+        chosen: Intent = "relative" if wished == "auto" else wished
+        black_point = ticket.colour.black_point
+
+        def work() -> tuple[IntentLoss, ...]:
+            progress("Comparing the intents", 0.2)
+            return compare_intents(
+                small,
+                chain_for=lambda intent: self._chain(
+                    paper_profile, intent, black_point and intent != "absolute"
+                ),
+                chosen=chosen,
+                floor_de00=floor_de00,
+                stop=stop,
+            )
+
+        key = ("intents", _sha256(paper_profile), black_point, chosen, _crop_key(size))
+        intents = self._once(key, work)
+        if wished == "auto":
+            from firstsheet.engine.loss_intents import recommend_intent
+
+            chosen = recommend_intent(intents)[0]
+        return intents, chosen
+
+
+def _crop_key(size: SizePlan) -> tuple[float, ...]:
+    return size.crop_left_px, size.crop_top_px, size.crop_width_px, size.crop_height_px
+
+
+def _cropped(
+    reduced: NDArray[np.float64], facts: PictureFacts, size: SizePlan
+) -> NDArray[np.float64]:
+    """The printed part of the reduced picture, to its nearest pixel."""
+    height, width = reduced.shape[:2]
+    across, down = width / facts.width_px, height / facts.height_px
+    left, top = round(size.crop_left_px * across), round(size.crop_top_px * down)
+    right = max(left + 1, round((size.crop_left_px + size.crop_width_px) * across))
+    bottom = max(top + 1, round((size.crop_top_px + size.crop_height_px) * down))
+    return reduced[top:bottom, left:right]
+
+
+def _mark_findings(ticket: Ticket, size: SizePlan, sheet: SheetPlan) -> tuple[Finding, ...]:
+    if not (ticket.output.ruler or ticket.output.key):
+        return ()
+    from firstsheet.files.rulerkey import border_marks
+
+    return border_marks(
+        sheet,
+        picture_width_px=size.width_px,
+        picture_height_px=size.height_px,
+        ppi=size.ppi,
+        channels=3,
+        ruler=ticket.output.ruler,
+        key=ticket.output.key,
+    ).findings
+
+
+def _source_name(facts: PictureFacts) -> str:
+    if facts.profile is not None and facts.profile.kind != "broken" and facts.profile.description:
+        return facts.profile.description
+    return facts.read_as or facts.colour_model
+
+
+def _sha256(data: bytes) -> str:
+    import hashlib
+
+    return hashlib.sha256(data).hexdigest()
+
+
+def _three(xyz: NDArray[np.float64]) -> tuple[float, float, float]:
+    x, y, z = (round(float(value), 9) for value in xyz)
+    return x, y, z
