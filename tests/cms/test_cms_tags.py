@@ -94,6 +94,7 @@ def test_a_damaged_table_says_why(data: bytes, reason: str) -> None:
         (struct.pack(">4s4xI", b"curv", 0xFFFFFFFF), "values that are not there"),
         (para(9, 1.0), "unknown curve formula"),
         (para(3, 1.0), "ends inside a curve"),
+        (para(0, -2813.6), "no numbers of use"),
         (b"text" + b"\0" * 20, "where a curve should stand"),
     ],
 )

@@ -26,6 +26,7 @@ __all__ = [
 Floats = NDArray[np.float64]
 _PARAMETER_COUNTS = (1, 3, 4, 5, 7)
 _MOST_CLUT_VALUES = 64_000_000
+_MOST_CURVE = 1e4  # far beyond 0..1: such a curve would only carry damage along
 
 
 class TagFault(ValueError):  # noqa: N818 - it is a fault of the file, told as a sentence
@@ -45,7 +46,8 @@ class ToneCurve:
         x = np.clip(np.asarray(value, dtype=np.float64), 0.0, 1.0)
         if self.table is not None:
             return np.interp(x, np.linspace(0.0, 1.0, len(self.table)), self.table)
-        return _parametric(self.function, self.parameters, x)
+        with np.errstate(all="ignore"):  # absurd parameters are sorted out on reading
+            return _parametric(self.function, self.parameters, x)
 
     def sampled(self, count: int) -> Floats:
         """The curve at `count` evenly spaced inputs."""
@@ -167,7 +169,10 @@ def _curve_and_length(data: bytes, at: int) -> tuple[ToneCurve, int]:
         if len(data) < at + 12 + 4 * count:
             raise TagFault("ends inside a curve")
         values = np.frombuffer(data, ">i4", count, at + 12) / 65536.0
-        return ToneCurve(function, tuple(float(v) for v in values)), 12 + 4 * count
+        curve = ToneCurve(function, tuple(float(v) for v in values))
+        if not (np.abs(curve.sampled(257)) < _MOST_CURVE).all():
+            raise TagFault("holds a curve whose values are no numbers of use")
+        return curve, 12 + 4 * count
     raise TagFault(f"holds {kind!r} where a curve should stand")
 
 
