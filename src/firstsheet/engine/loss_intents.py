@@ -183,13 +183,14 @@ def _weigh(relative: IntentLoss, perceptual: IntentLoss) -> tuple[Intent, str]:
             f"{perceptual.share_over_2_percent:.1f} %."
         )
     if relative.separation_kept is not None and perceptual.separation_kept is not None:
-        gain = perceptual.separation_kept - relative.separation_kept
+        pair = (relative.separation_kept, perceptual.separation_kept)
+        gain = pair[1] - pair[0]
         if abs(gain) >= _SEPARATION_STEP:
             best, other = (perceptual, relative) if gain > 0 else (relative, perceptual)
+            kept, others_kept = max(pair), min(pair)
             return best.intent, (
-                f"{_NAMES[best.intent].capitalize()} keeps {best.separation_kept:.0%} of the "
-                f"modelling where colours move, {_NAMES[other.intent]} "
-                f"{other.separation_kept:.0%}."
+                f"{_NAMES[best.intent].capitalize()} keeps {kept * 100:.0f} % of the modelling "
+                f"where colours move, {_NAMES[other.intent]} {others_kept * 100:.0f} %."
             )
     levels = relative.merged_levels - perceptual.merged_levels
     if abs(levels) >= _LEVELS_STEP:

@@ -19,7 +19,7 @@ __all__ = [
 ]
 
 # Two greys closer than this print as one. One L* unit is about the least step seen between
-# neighbours; below L* 20 it is 0.63 to 0.69 in CIEDE2000, inside the first band, and it is 2.5
+# neighbours; below L* 20 it is 0.57 to 0.70 in CIEDE2000, inside the first band, and it is 2.5
 # steps of an 8-bit L* table, so rounding cannot feign separation. docs/theory/loss.md.
 SHADOW_TOLERANCE_L: Final = 1.0
 
