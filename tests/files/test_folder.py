@@ -51,7 +51,7 @@ def test_a_folder_appears_under_its_name_only_when_the_block_ends(tmp_path: Path
         assert staging.parent == target.parent  # same file system
         assert staging.name.startswith(".")
 
-    assert names(target) == [".contents.json", "plan.json"]
+    assert names(target) == [".firstsheet.json", "plan.json"]
     assert names(tmp_path) == ["ferry"]  # no lock, no staging left
 
 
@@ -134,14 +134,30 @@ def test_a_product_somebody_changed_is_never_replaced(tmp_path: Path) -> None:
     assert (tmp_path / "ferry" / "print.tif").read_text() == "retouched by hand"
 
 
-def test_a_plan_of_somebody_else_does_not_make_a_folder_ours(tmp_path: Path) -> None:
+@pytest.mark.parametrize(
+    "list_of_contents",
+    [None, "[]", "{", '{"made_by": "an architect", "bytes": {"plan.json": 2}}', '{"bytes": 3}'],
+)
+def test_a_plan_alone_or_a_strange_list_does_not_make_a_folder_ours(
+    tmp_path: Path, list_of_contents: str | None
+) -> None:
     (tmp_path / "ferry").mkdir()
-    (tmp_path / "ferry" / "plan.json").write_text('{"made_by": "an architect"}')
+    (tmp_path / "ferry" / "plan.json").write_text("{}")
+    if list_of_contents is not None:
+        (tmp_path / "ferry" / folder.CONTENTS_FILE).write_text(list_of_contents)
 
     with pytest.raises(OutputError) as caught:
         put(tmp_path / "ferry", "new", replace=True)
 
     assert caught.value.code == "output-holds-other-files"
+
+
+def test_a_folder_of_ours_without_a_plan_may_give_way_too(tmp_path: Path) -> None:
+    for words in ("old", "new"):
+        with whole_folder(tmp_path / "proof", needed_bytes=1, replace=True) as staging:
+            (staging / "proof.png").write_text(words)
+
+    assert (tmp_path / "proof" / "proof.png").read_text() == "new"
 
 
 def test_an_empty_folder_may_be_filled(tmp_path: Path) -> None:

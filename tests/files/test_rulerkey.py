@@ -53,6 +53,7 @@ def marks(*, ppi: float = 360, channels: int = 3, **options: Any) -> tuple[Borde
         ruler=options.get("ruler", True),
         key=options.get("key", True),
         identifier=options.get("identifier", "C3D1F7A2B4E5"),
+        lab=options.get("lab", False),
     )
     return made, plan
 
@@ -135,6 +136,17 @@ def test_marks_stand_in_the_printable_border_and_apart(turned: bool) -> None:
         place = taken[mark.top_px : mark.top_px + height, mark.left_px : mark.left_px + width]
         assert not place.any()
         place[:] = True
+
+
+def test_in_a_lab_file_bare_paper_is_l_100_and_the_ramp_has_no_hue() -> None:
+    made, _ = marks(lab=True)
+
+    ruler, key = (mark.codes for mark in made.overlays)
+    assert sorted(map(tuple, np.unique(ruler.reshape(-1, 3), axis=0).tolist())) == [
+        (0, 32896, 32896),
+        (65535, 32896, 32896),
+    ]
+    assert set(np.unique(key[..., 1:])) == {32896}  # 128 / 255 of the range
 
 
 def test_on_a_narrow_sheet_the_ruler_runs_along_the_side() -> None:

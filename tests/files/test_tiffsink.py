@@ -64,10 +64,37 @@ def test_two_other_readers_find_the_same_pixels(
         assert file.byteorder == "<"
         page = file.pages[0]
         assert page.photometric.name == kind.upper()
-        np.testing.assert_array_equal(page.asarray().reshape(pixels.shape), pixels)
+        if kind != "cielab":
+            np.testing.assert_array_equal(page.asarray().reshape(pixels.shape), pixels)
     if kind != "cielab":  # libvips shows Lab as floating point
         seen = pyvips.Image.new_from_file(str(path), fail_on="error").numpy()
         np.testing.assert_array_equal(seen.reshape(pixels.shape), pixels)
+
+
+LAB = np.array([[[50.0, 0, 0], [100, 0, 0], [20, -60, 40], [70, 90, -100]]])
+
+
+def lab_file(path: Path, bits: int) -> Path:
+    shares = (LAB + np.array([0, 128, 128])) / np.array([100, 255, 255])
+    pixels = np.rint(shares * (2**bits - 1)).astype(f"u{bits // 8}")
+    return save(path, pixels, photometric="cielab")
+
+
+def test_16_bit_lab_colours_are_the_same_in_another_reader(tmp_path: Path) -> None:
+    image = pyvips.Image.new_from_file(str(lab_file(tmp_path / "print.tif", 16)))
+
+    assert image.interpretation == "labs"
+    np.testing.assert_allclose(image.colourspace("lab").numpy(), LAB, atol=0.01)
+
+
+def test_8_bit_lab_colours_are_stored_signed(tmp_path: Path) -> None:
+    """TIFF 6.0 section 23: L* 0 to 255, a* and b* as two's complement; Pillow shows them raw."""
+    with Image.open(lab_file(tmp_path / "print.tif", 8)) as image:
+        assert image.mode == "LAB"
+        raw = np.asarray(image)
+
+    np.testing.assert_allclose(raw[..., 0] / 2.55, LAB[..., 0], atol=0.2)
+    np.testing.assert_array_equal(raw[..., 1:].astype(np.int8), LAB[..., 1:])
 
 
 @pytest.mark.parametrize("kind", ["minisblack", "rgb", "separated"])

@@ -22,7 +22,7 @@ from firstsheet.files.folderswap import exchange, rename_to_free_name
 
 __all__ = ["CONTENTS_FILE", "free_bytes", "whole_folder"]
 
-CONTENTS_FILE = ".contents.json"  # names and sizes of what we wrote, so nothing else is removed
+CONTENTS_FILE = ".firstsheet.json"  # names and sizes of what we wrote: only that may give way
 _PART = ".firstsheet-part"
 _OLD = ".firstsheet-old"
 _LOCK = ".firstsheet-lock"
@@ -204,12 +204,11 @@ def _refuse_foreign(target: Path, *, replace: bool, original: Path | None) -> No
 def _foreign_names(target: Path, present: list[str]) -> list[str]:
     """Names in the folder that are not ours, or whose size is no longer what we wrote."""
     try:
-        plan = json.loads((target / "plan.json").read_bytes())
-        ours = str(plan["made_by"]).lower().startswith("firstsheet")
-        sizes = json.loads((target / CONTENTS_FILE).read_bytes())["bytes"]
+        contents = json.loads((target / CONTENTS_FILE).read_bytes())
+        ours, sizes = contents["made_by"] == "firstsheet", dict(contents["bytes"])
     except (OSError, ValueError, KeyError, TypeError):
         return present
-    if not ours or not isinstance(sizes, dict):
+    if not ours:
         return present
     found = {
         path.relative_to(target).as_posix(): path.lstat().st_size

@@ -7,6 +7,7 @@ the border has no room. Theory: docs/theory/files.md. Tests: tests/files/test_ru
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -29,6 +30,7 @@ _TEXT_MM = 1.5
 _GAP_MM = 1.0  # from the picture, from the printable edge, between ruler and key
 _PATCH_MM = (6.0, 4.0)  # as large as there is room for
 _RAMP_STEPS = 8
+_NO_HUE = (128 / 255, 128 / 255)  # a* = b* = 0
 
 
 class Overlay(NamedTuple):
@@ -55,10 +57,11 @@ class BorderMarks:
     findings: tuple[Finding, ...]
 
 
-def key_patches(channels: int) -> tuple[KeyPatch, ...]:
+def key_patches(channels: int, *, lab: bool = False) -> tuple[KeyPatch, ...]:
     """The key's patches from left to right; the first eight are the neutral ramp.
 
-    Device values are those of the file: grey (1), RGB (3) or CMYK (4) with ink as 1.
+    Device values are those of the file: grey (1), RGB (3) or CMYK (4) with ink as 1. A file kept
+    in Lab (L*, a*, b* as shares of their ranges) has the ramp only: it knows no device.
 
     Examples
     --------
@@ -68,6 +71,8 @@ def key_patches(channels: int) -> tuple[KeyPatch, ...]:
     (1.0, 1.0, 1.0)
     """
     ramp = [step / (_RAMP_STEPS - 1) for step in range(_RAMP_STEPS)]
+    if lab:
+        return tuple(KeyPatch(f"grey {i}", (v, *_NO_HUE)) for i, v in enumerate(ramp))
     if channels == 1:
         return tuple(KeyPatch(f"grey {i}", (v,)) for i, v in enumerate(ramp))
     if channels == 3:
@@ -103,6 +108,7 @@ def border_marks(
     ruler: bool,
     key: bool,
     identifier: str = "",
+    lab: bool = False,
 ) -> BorderMarks:
     """Draw the wished marks and find room for each in the border, inside the printable area.
 
@@ -115,11 +121,13 @@ def border_marks(
     ppi
         Raster of the sheet.
     channels
-        1 grey, 3 RGB, 4 CMYK.
+        1 grey, 3 RGB or Lab, 4 CMYK.
     ruler, key
         Which marks are wished.
     identifier
         Short text beside the key, such as the plan's digest; capitals and digits are drawn.
+    lab
+        The file is kept in Lab.
     """
     room = _free_strips(sheet, picture_width_px, picture_height_px, ppi)
     names: list[str] = []
@@ -127,10 +135,11 @@ def border_marks(
     findings: list[Finding] = []
     gap = mm_to_px(_GAP_MM, ppi)
     wished = []
+    patches = key_patches(channels, lab=lab)
     if ruler:
-        wished.append(("ruler", [_ruler(ppi, channels)]))
+        wished.append(("ruler", [_ruler(ppi, patches)]))
     if key:
-        wished.append(("key", [_key(size, ppi, channels, identifier) for size in _PATCH_MM]))
+        wished.append(("key", [_key(size, ppi, patches, identifier) for size in _PATCH_MM]))
     for name, sizes in wished:
         placed = next((spot for codes in sizes if (spot := _place(room, codes, gap))), None)
         if placed is None:
@@ -210,24 +219,21 @@ def _device(values: tuple[float, ...]) -> Codes:
     return np.array([round(value * _FULL) for value in values], dtype=np.uint16)
 
 
-def _paper(height: int, width: int, channels: int) -> Codes:
-    """Bare paper: no ink."""
-    return np.full((height, width, channels), 0 if channels == 4 else _FULL, dtype=np.uint16)
+def _paper(height: int, width: int, patches: Sequence[KeyPatch]) -> Codes:
+    """Bare paper, the last step of the ramp."""
+    white = _device(patches[_RAMP_STEPS - 1].device)
+    return np.broadcast_to(white, (height, width, len(white))).copy()
 
 
-def _ink(channels: int) -> Codes:
-    return _device({1: (0.0,), 3: (0.0,) * 3}.get(channels, (0.0, 0.0, 0.0, 1.0)))
-
-
-def _ruler(ppi: float, channels: int) -> Codes:
+def _ruler(ppi: float, patches: Sequence[KeyPatch]) -> Codes:
     """100 mm from the left edge of the first tick to the left edge of the last, to the pixel."""
     thick = max(1, mm_to_px(_TICK_WIDTH_MM, ppi))
     scale = _text_scale(ppi)
     tall = mm_to_px(_TICK_MM[10], ppi)
     pad = text_width_px("100", scale) // 2 + 1
     length = mm_to_px(RULER_MM, ppi)
-    codes = _paper(tall + 9 * scale, length + thick + 2 * pad, channels)
-    ink = _ink(channels)
+    codes = _paper(tall + 9 * scale, length + thick + 2 * pad, patches)
+    ink = _device(patches[0].device)
     codes[0:thick, pad : pad + length + thick] = ink
     for mm in range(RULER_MM + 1):
         step = next(step for step in (10, 5, 1) if mm % step == 0)
@@ -241,12 +247,11 @@ def _ruler(ppi: float, channels: int) -> Codes:
     return codes
 
 
-def _key(patch_mm: float, ppi: float, channels: int, identifier: str) -> Codes:
+def _key(patch_mm: float, ppi: float, patches: Sequence[KeyPatch], identifier: str) -> Codes:
     """The patches side by side, the identifier below them."""
-    patches = key_patches(channels)
     side, scale = mm_to_px(patch_mm, ppi), _text_scale(ppi)
-    codes = _paper(side + 9 * scale, side * len(patches), channels)
-    ink = _ink(channels)
+    codes = _paper(side + 9 * scale, side * len(patches), patches)
+    ink = _device(patches[0].device)
     for index, patch in enumerate(patches):
         codes[:side, index * side : (index + 1) * side] = _device(patch.device)
     hair = max(1, mm_to_px(0.1, ppi))  # so that the white patch has an edge

@@ -81,6 +81,8 @@ class TiffSink:
                 raise ValueError(f"rows {top} to {bottom} lie outside, or came twice")
             self._taken[top:bottom] = True
         stored = np.ascontiguousarray(rows, dtype=shape.stored)
+        if shape.photometric == "cielab":
+            stored = _signed_lab(stored)
         if self._strips is None:
             place = self._data_at + top * shape.row_bytes
             _write_at(self._file, stored, place, self._lock)
@@ -177,8 +179,10 @@ class _Shape:
         bits: int,
         compression: Compression,
         big: bool,
+        photometric: Photometric,
         rows_per_strip: int | None,
     ) -> None:
+        self.photometric = photometric
         self.width_px, self.height_px, self.channels = width_px, height_px, channels
         self.bits, self.compression, self.big = bits, compression, big
         self.dtype = np.dtype(np.uint8 if bits == 8 else np.uint16)
@@ -232,7 +236,8 @@ def open_tiff_sink(
     big
         64-bit offsets, as the plan says; a classic file that would pass 4 GiB is refused.
     photometric
-        What the channels mean. `cielab` rows must already be in the TIFF's own code for L*, a*, b*.
+        What the channels mean. `cielab` rows come as everywhere in the program: full range is
+        L* 0 to 100, a* and b* −128 to 127; the file stores a* and b* signed (TIFF 6.0 section 23).
     description
         Free text, such as the plan's digest.
     metadata
@@ -255,6 +260,7 @@ def open_tiff_sink(
         bits=bits,
         compression=compression,
         big=big,
+        photometric=photometric,
         rows_per_strip=rows_per_strip,
     )
     rational = exact_rational(ppi)
@@ -286,6 +292,17 @@ def open_tiff_sink(
     if description:
         tags = [tag for tag in tags if tag.number != 270] + [text_tag(270, description)]
     return TiffSink(path, tags, shape)
+
+
+def _signed_lab(rows: Rows) -> Rows:
+    """Offset a* and b* become the TIFF's signed ones: units of 1, or of 1/256 at 16 bits."""
+    out = rows.copy()
+    if rows.itemsize == 1:
+        out[..., 1:] ^= 0x80
+    else:
+        units = (rows[..., 1:].astype(np.uint32) * 256 + 128) // 257  # (a* + 128) · 256
+        out[..., 1:] = (units - 32768) & 0xFFFF
+    return out
 
 
 def _running_sums(counts: list[int]) -> list[int]:
