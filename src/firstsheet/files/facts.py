@@ -36,12 +36,14 @@ class Measured:
     histograms: NDArray[np.int64]  # (channels, 256 or 65536)
     valid_rows: int
     damage: str = ""
-    lowest_alpha: float = 1.0  # 0..1; 1 where there is no alpha
+    pixels: int = 1
+    clear_pixels: int = 0  # pixels that are not fully opaque
     float_lowest: float = 0.0
     float_highest: float = 0.0
     not_numbers: int = 0
     low_patch_percent: list[float] = field(default_factory=list)
     high_patch_percent: list[float] = field(default_factory=list)
+    small_grey: NDArray[np.float32] = field(default_factory=lambda: np.zeros((1, 1), np.float32))
 
 
 def measure(
@@ -53,7 +55,11 @@ def measure(
     """
     deep = source.dtype != np.uint8
     bins = 65536 if deep else 256
-    total = Measured(np.zeros((source.channels, bins), np.int64), source.height_px)
+    total = Measured(
+        np.zeros((source.channels, bins), np.int64),
+        source.height_px,
+        pixels=source.width_px * source.height_px,
+    )
     grid = _Grid(source.width_px, source.height_px, source.channels)
     lock = threading.Lock()
 
@@ -63,10 +69,11 @@ def measure(
         codes, extremes = _codes_of(source, stored)
         counts = _histograms(codes, bins)
         cells = grid.count(codes, counts, top)
+        grid.sum_tones(codes, top)
         with lock:
             total.histograms += counts
             grid.add(cells)
-            total.lowest_alpha = min(total.lowest_alpha, extremes.alpha)
+            total.clear_pixels += extremes.clear_pixels
             total.float_lowest = min(total.float_lowest, extremes.low)
             total.float_highest = max(total.float_highest, extremes.high)
             total.not_numbers += extremes.not_numbers
@@ -76,6 +83,7 @@ def measure(
         total.valid_rows, total.damage = damage.first_row, damage.reason
     total.low_patch_percent = [largest_patch(plane, grid.area) for plane in grid.low]
     total.high_patch_percent = [largest_patch(plane, grid.area) for plane in grid.high]
+    total.small_grey = (grid.tones / float(bins - 1)).astype(np.float32)
     return total
 
 
@@ -96,7 +104,7 @@ def measure_patches(source: PictureSource, top_code: int, valid_rows: int) -> li
 
 @dataclass(slots=True)
 class _Extremes:
-    alpha: float = 1.0
+    clear_pixels: int = 0
     low: float = 0.0
     high: float = 0.0
     not_numbers: int = 0
@@ -109,9 +117,9 @@ def _codes_of(source: PictureSource, stored: NDArray[Any]) -> tuple[NDArray[Any]
     if how.alpha_sample is not None:
         colours, alpha = how.parts(stored)
         assert alpha is not None
-        full = 1.0 if alpha.dtype.kind == "f" else float(np.iinfo(alpha.dtype).max)
-        found.alpha = float(alpha.min()) / full
-        if found.alpha < 1:
+        full = 1.0 if alpha.dtype.kind == "f" else np.iinfo(alpha.dtype).max
+        found.clear_pixels = int(np.count_nonzero(alpha < full))
+        if found.clear_pixels:
             colours = compose_over(
                 colours,
                 alpha,
@@ -218,6 +226,7 @@ class _Grid:
         shape = (channels, -(-height // self.cell), -(-width // self.cell))
         self.low = np.zeros(shape, np.int32)
         self.high = np.zeros(shape, np.int32)
+        self.tones = np.zeros(shape[1:], np.float64)  # mean of the middle channel's codes
         tall = np.minimum(self.cell, height - np.arange(shape[1]) * self.cell)
         wide = np.minimum(self.cell, width - np.arange(shape[2]) * self.cell)
         self.area = np.outer(tall, wide)
@@ -226,15 +235,31 @@ class _Grid:
     def count(
         self, codes: NDArray[Any], counts: NDArray[np.int64] | None, top: int
     ) -> list[tuple[NDArray[Any], int, int, NDArray[Any]]]:
-        """Clipped pixels per cell of one band; channels without any are skipped."""
+        """Clipped pixels per cell of one band; channels with too few for a cell are skipped."""
         full = int(np.iinfo(codes.dtype).max) if self._top_code is None else self._top_code
+        smallest = max(1, int(_CONNECTED_SHARE * self.area.min()))
         found = []
         for channel in range(codes.shape[2]):
             for plane, code in ((self.low, 0), (self.high, full)):
-                if counts is not None and not counts[channel, code]:
+                if counts is not None and counts[channel, code] < smallest:
                     continue
-                found.append((plane, channel, top, self._reduced(codes[:, :, channel] == code)))
+                mask = (codes[:, :, channel] == code).view(np.uint8)
+                found.append((plane, channel, top, self._reduced(mask)))
         return found
+
+    def sum_tones(self, codes: NDArray[Any], top: int) -> None:
+        """Mean of one channel per cell, from a few rows of each; bands never share a cell, so no lock is needed."""
+        middle = codes[:, :, codes.shape[2] // 2 if codes.shape[2] == 3 else 0]
+        step = max(1, self.cell // 4)
+        lines = np.flatnonzero(np.arange(len(middle)) % self.cell % step == 0)
+        starts = np.searchsorted(lines, np.arange(0, len(middle), self.cell))
+        taken = np.diff(np.append(starts, len(lines)))[:, None]
+        down = np.add.reduceat(middle[lines].astype(np.uint32), starts, axis=0)
+        columns = np.arange(0, middle.shape[1], self.cell)
+        wide = np.diff(np.append(columns, middle.shape[1]))
+        sums = np.add.reduceat(down, columns, axis=1, dtype=np.float64)
+        first = top // self.cell
+        self.tones[first : first + len(starts)] = sums / (taken * wide)
 
     def add(self, found: list[tuple[NDArray[Any], int, int, NDArray[Any]]]) -> None:
         """Put one band's cells in their place."""
@@ -242,11 +267,12 @@ class _Grid:
             first = top // self.cell
             plane[channel, first : first + len(cells)] += cells
 
-    def _reduced(self, mask: NDArray[np.bool_]) -> NDArray[np.int32]:
+    def _reduced(self, mask: NDArray[np.uint8]) -> NDArray[np.int32]:
+        """Sum per cell: down first, along whole rows, then across the few rows that are left."""
         rows = np.arange(0, mask.shape[0], self.cell)
         columns = np.arange(0, mask.shape[1], self.cell)
-        across = np.add.reduceat(mask, columns, axis=1, dtype=np.int32)
-        cells: NDArray[np.int32] = np.add.reduceat(across, rows, axis=0, dtype=np.int32)
+        down = np.add.reduceat(mask, rows, axis=0, dtype=np.uint16 if self.cell > 255 else np.uint8)
+        cells: NDArray[np.int32] = np.add.reduceat(down, columns, axis=1, dtype=np.int32)
         return cells
 
 

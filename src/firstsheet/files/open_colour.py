@@ -53,8 +53,7 @@ def choose_reading(stored: Stored, read_as: str | None) -> Reading:
     notes: list[Finding] = []
     if icc and embedded is not None:
         if embedded.kind == "broken":
-            reason = embedded.problems[0] if embedded.problems else "it is no profile."
-            notes.append(say.profile_unreadable(len(icc), reason))
+            pass  # the judge says so, from the facts
         elif embedded.colour_space != _SPACE_OF_MODEL[model]:
             notes.append(say.profile_mismatch(embedded.colour_space, model))
         else:
@@ -74,7 +73,7 @@ def _without_profile(
     names = _names_for(model)
     if read_as is not None:
         profile = _named(read_as, model, names)
-        notes.append(_read_as(stored, read_as, names, asked=True))
+        notes.append(say.read_as_taken(read_as, declared=""))
         return profile, read_as
     if model == "cmyk":
         raise QuestionError(
@@ -95,25 +94,17 @@ def _without_profile(
         name = "grey-srgb" if model == "grey" else stored.declared_space
     elif stored.metadata.colour_flag == "srgb" and model == "grey":
         name = "grey-srgb"
-    notes.append(_read_as(stored, name, names, asked=False))
+    declared = _declared(stored)
+    if declared:
+        notes.append(say.read_as_taken(name, declared=declared))
     return _named(name, model, names), name
 
 
-def _read_as(stored: Stored, name: str, names: tuple[str, ...], *, asked: bool) -> Finding:
-    flag = stored.metadata.colour_flag
-    declared = ""
+def _declared(stored: Stored) -> str:
+    """In what words the file itself declares its space; empty where it only hints."""
     if stored.declared_space:
-        declared = "the file itself declares its space"
-    elif flag == "srgb":
-        declared = "the EXIF colour flag says sRGB"
-    hint = {
-        "adobe-rgb": "The EXIF colour flag names the wider camera space, which a98-rgb reads; "
-        "a flag is a hint, not a profile.",
-        "uncalibrated": "The EXIF colour flag says uncalibrated: it may be a wider space.",
-    }.get(flag, "")
-    return say.read_as_taken(
-        name, stored.resolver.model, asked=asked, declared=declared, hint=hint, others=names
-    )
+        return "the file declares its space"
+    return "its EXIF colour flag says sRGB" if stored.metadata.colour_flag == "srgb" else ""
 
 
 def _names_for(model: str) -> tuple[str, ...]:

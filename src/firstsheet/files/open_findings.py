@@ -11,15 +11,10 @@ from collections.abc import Sequence
 from firstsheet.engine.records import Finding
 
 __all__ = [
-    "alpha_opaque",
-    "base_picture",
     "count",
-    "extra_channels",
     "float_mapped",
-    "layers_flattened",
     "negative_values",
     "orientation_conflict",
-    "orientation_ignored",
     "partly_clear",
     "profile_mismatch",
     "profile_unreadable",
@@ -29,7 +24,6 @@ __all__ = [
     "several_pages",
     "still_damaged",
     "unequal_resolution",
-    "wrong_extension",
 ]
 
 
@@ -42,42 +36,17 @@ def count(number: int, thing: str) -> str:
     return f"{number:,} {thing}" if number == 1 else f"{number:,} {thing}s"
 
 
-def wrong_extension(ending: str, kind: str) -> Finding:
-    """The name promises another kind."""
-    article = "an" if kind[0] in "AEIOU" else "a"
-    return Finding(
-        code="wrong-extension",
-        weight="mind",
-        found=f"The name ends in {ending}, but the file is {article} {kind}.",
-        consequence=f"It was read as {kind}; other programs may refuse it.",
-        choices=("Rename a copy.",),
-    )
-
-
-def layers_flattened() -> Finding:
-    """Layer data beside a flattened page."""
-    return Finding(
-        code="layers-flattened",
-        weight="fine",
-        found="The file carries layers beside its flattened picture.",
-        consequence="The flattened picture is printed; the layers are not looked at.",
-        choices=("If it looks older than the layers, save it again from where it was edited.",),
-    )
-
-
-def several_pages(
-    number: int, listed: Sequence[tuple[int, int, int, bool]], *, asked: bool
-) -> Finding:
+def several_pages(number: int, sizes: Sequence[tuple[int, int]], *, asked: bool) -> Finding:
     """Several full pages in one file."""
-    pages = ", ".join(f"{n}: {w:,} × {h:,}" for n, w, h, _ in listed[:12])
-    more = f" and {len(listed) - 12:,} more" if len(listed) > 12 else ""
+    pages = ", ".join(f"{n}: {w:,} × {h:,}" for n, (w, h) in enumerate(sizes[:12], 1))
+    more = f" and {len(sizes) - 12:,} more" if len(sizes) > 12 else ""
     return Finding(
         code="several-pages",
         weight="fine" if asked else "mind",
-        found=f"The file holds {count(len(listed), 'picture')} ({pages}{more}).",
+        found=f"The file holds {count(len(sizes), 'picture')} ({pages}{more}).",
         consequence=f"Page {number} is printed" + (", as asked." if asked else ", the first one."),
-        choices=("Name another page (--page).",),
-        figures={"pages": len(listed), "page": number},
+        choices=("For another: --page N (ticket: page).",),
+        figures={"pages": len(sizes), "page": number},
     )
 
 
@@ -88,16 +57,6 @@ def second_reader(reason: str) -> Finding:
         weight="fine",
         found=f"The first reader could not take this file row by row ({reason}).",
         consequence="It was unpacked once, by a second reader; the pixels are complete.",
-    )
-
-
-def base_picture(beside: str) -> Finding:
-    """More than one picture in a phone's or a film's file."""
-    return Finding(
-        code="base-picture-only",
-        weight="fine",
-        found=f"The file holds {beside} beside its main picture.",
-        consequence="Only the main picture is printed.",
     )
 
 
@@ -125,36 +84,16 @@ def profile_mismatch(profile_space: str, model: str) -> Finding:
     )
 
 
-_READING_CONSEQUENCE = {
-    "rgb": "If it was made in a wide-gamut space, its colours print about 16 % too flat; made "
-    "in a very wide one, about 30 % and too dark.",
-    "grey": "If it was made with another curve, its middle tones print lighter or darker.",
-}
-
-
-def read_as_taken(
-    name: str, model: str, *, asked: bool, declared: str, hint: str, others: Sequence[str]
-) -> Finding:
-    """No usable profile: what it was read as."""
-    if asked:
-        found, weight = f"No usable profile; read as {name}, as asked.", "fine"
-    elif declared:
-        found, weight = f"No profile, but {declared}: read as {name}.", "fine"
-    else:
-        found, weight = f"No profile. Read as {name}.", "mind"
+def read_as_taken(name: str, *, declared: str) -> Finding:
+    """No usable profile, but the person or the file itself says how to read it."""
+    why = f"{declared}: read as {name}" if declared else f"read as {name}, as asked"
     return Finding(
         code="read-as",
-        weight=weight,
-        found=found + (f" {hint}" if hint else ""),
-        consequence=_READING_CONSEQUENCE.get(model, "Its colours are taken at their word."),
-        choices=(f"Say how to read it (--read-as {'|'.join(others)}, or a profile's file).",)
-        if others
-        else (),
-        figures={"read_as": name, "asked": asked},
-        source="24-patch chart, one space read as the other: mean chroma ×0.84 and ×0.70; "
-        "computed with ΔE00 on the chart's published Lab values"
-        if model == "rgb" and weight == "mind"
-        else "",
+        weight="fine",
+        found=f"The file has no usable profile; {why}.",
+        consequence="Its colours are taken at that word.",
+        choices=("Another reading: --read-as (ticket: colour.read_as).",),
+        figures={"read_as": name},
     )
 
 
@@ -169,50 +108,16 @@ def read_as_not_needed(asked: str, profile: str) -> Finding:
     )
 
 
-def alpha_opaque() -> Finding:
-    """An alpha channel that hides nothing."""
-    return Finding(
-        code="alpha-opaque",
-        weight="fine",
-        found="The file has an alpha channel; nothing in it is clear.",
-        consequence="The channel was dropped; no pixel changes.",
-    )
-
-
-def partly_clear(background: str, lowest_percent: float, *, asked: bool) -> Finding:
+def partly_clear(background: str, clear_percent: float, *, asked: bool) -> Finding:
     """Clear parts laid over a background."""
     ground = "bare paper" if background == "paper" else "black"
     return Finding(
         code="partly-clear",
         weight="fine" if asked else "mind",
-        found=f"Parts of the picture are clear (down to {lowest_percent:.0f} % cover).",
+        found=f"{clear_percent:.2g} % of the picture is clear or half clear.",
         consequence=f"Clear parts will be {ground}, mixed in the file's own code values.",
-        choices=("Choose what lies beneath (--background paper|black).",),
-        figures={"lowest_cover_percent": round(lowest_percent, 1), "background": background},
-    )
-
-
-def extra_channels(number: int) -> Finding:
-    """Channels that are neither colour nor alpha."""
-    return Finding(
-        code="extra-channels",
-        weight="fine",
-        found=f"The file has {count(number, 'channel')} more than its colours need.",
-        consequence="They are masks or spot colours; they were left out.",
-        figures={"extra_channels": number},
-    )
-
-
-def orientation_ignored(flag: int) -> Finding:
-    """A flag that means nothing."""
-    return Finding(
-        code="orientation-ignored",
-        weight="mind",
-        found=f"The orientation flag says {flag}; only 1 to 8 mean something.",
-        consequence="It was ignored: the picture is printed as stored.",
-        choices=("If it lies on its side, turn it and save it again.",),
-        figures={"flag": flag},
-        source="TIFF 6.0, tag 274",
+        choices=("For another ground: --background paper|black (ticket: background).",),
+        figures={"alpha_clear_percent": round(clear_percent, 3), "background": background},
     )
 
 

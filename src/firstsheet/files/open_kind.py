@@ -12,22 +12,9 @@ from typing import Literal
 
 from firstsheet.engine.errors import RefusedPictureError
 
-__all__ = ["Kind", "name_says_otherwise", "raw_refusal", "recognise"]
+__all__ = ["Kind", "raw_refusal", "recognise"]
 
 Kind = Literal["TIFF", "PNG", "JPEG", "WebP"]
-
-_ENDINGS: dict[str, Kind] = {
-    ".tif": "TIFF",
-    ".tiff": "TIFF",
-    ".btf": "TIFF",
-    ".tf8": "TIFF",
-    ".png": "PNG",
-    ".jpg": "JPEG",
-    ".jpeg": "JPEG",
-    ".jpe": "JPEG",
-    ".jfif": "JPEG",
-    ".webp": "WebP",
-}
 
 # Signatures of camera makers' own raw files: (offset, bytes). Written as hexadecimal, for
 # several of them spell a maker's name.
@@ -97,12 +84,6 @@ def recognise(head: bytes, path: Path) -> Kind:
         "Name a picture, or copy the file again from where it came from.",
         "not-a-picture",
     )
-
-
-def name_says_otherwise(path: Path, kind: Kind) -> str:
-    """The ending of the name when it promises another kind, else an empty string."""
-    ending = path.suffix.lower()
-    return path.suffix if _ENDINGS.get(ending, kind) != kind or ending == ".txt" else ""
 
 
 def raw_refusal(path: Path) -> RefusedPictureError:

@@ -7,9 +7,12 @@ Tests: tests/files/test_open_facts.py.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import Literal
 
+from firstsheet.engine.judge.findings import picture_findings
 from firstsheet.engine.judge.jpeg import from_zigzag, jpeg_quality
 from firstsheet.engine.judge.levels import Depth, channel_facts, true_depth
+from firstsheet.engine.judge.mask import film_border_percent, mask_confidence
 from firstsheet.engine.records import ChannelFacts, Finding, PictureFacts
 from firstsheet.files import open_findings as say
 from firstsheet.files.facts import Measured, measure, measure_patches
@@ -45,13 +48,11 @@ def make_facts(
     quality = None
     if stored.jpeg_tables:
         quality = jpeg_quality(*(from_zigzag(table) for table in stored.jpeg_tables[:2])).quality
-    alpha = "none"
-    if stored.resolver.alpha_sample is not None:
-        alpha = "opaque" if measured.lowest_alpha >= 1 else "partly-clear"
+    is_float = stored.sample_format == "float"
     facts = PictureFacts(
         path=str(source.path),
         sha256=sha256,
-        size_bytes=source.path.stat().st_size,
+        size_bytes=source.size_bytes,
         format=stored.format,
         compression=stored.compression,
         page=stored.page,
@@ -64,8 +65,8 @@ def make_facts(
         colour_model=stored.resolver.model,
         bits=stored.bits,
         sample_format=stored.sample_format,
-        true_bits=stored.bits if depth is None else depth.true_bits,
-        alpha=alpha,
+        true_bits=stored.bits if depth is None else min(depth.true_bits, stored.bits),
+        alpha=_alpha(stored, measured),
         extra_channels=stored.extra_channels,
         tag_ppi_x=meta.ppi_x,
         tag_ppi_y=meta.ppi_y,
@@ -73,15 +74,50 @@ def make_facts(
         read_as=reading.read_as,
         jpeg_quality=quality,
         chroma_sampling=stored.chroma_sampling,
-        float_highest=measured.float_highest if stored.sample_format == "float" else None,
+        float_highest=measured.float_highest if is_float else None,
         channels=channels,
         has_exif=meta.exif is not None,
         has_xmp=meta.xmp is not None,
         has_iptc=meta.iptc is not None,
         camera=meta.camera,
         taken=meta.taken,
+        suffix=source.path.suffix.lower(),
+        palette_colours=stored.palette_colours,
+        composite=stored.composite,
+        flag_space=_FLAGS[meta.colour_flag],
+        orientation_flag=meta.orientation,
+        thumbnail_conflicts=any(note.code == "orientation-conflict" for note in notes),
+        alpha_clear_percent=measured.clear_pixels / measured.pixels * 100.0,
+        extra_channel_names=stored.extra_channel_names,
+        float_lowest=measured.float_lowest if is_float else None,
+        mask_confidence=_mask(stored, measured),
+        film_border_percent=film_border_percent(measured.small_grey),
+        companions=stored.companions,
+        inverted_grey=stored.resolver.min_is_white,
+        findings=tuple(notes),
     )
-    return facts.model_copy(update={"findings": tuple(notes)})
+    return facts.model_copy(update={"findings": (*notes, *picture_findings(facts))})
+
+
+_FLAGS: Mapping[str, Literal["", "srgb", "a98-rgb", "uncalibrated"]] = {
+    "": "",
+    "srgb": "srgb",
+    "adobe-rgb": "a98-rgb",
+    "uncalibrated": "uncalibrated",
+}
+
+
+def _alpha(stored: Stored, measured: Measured) -> Literal["none", "opaque", "partly-clear"]:
+    if stored.resolver.alpha_sample is None:
+        return "none"
+    return "partly-clear" if measured.clear_pixels else "opaque"
+
+
+def _mask(stored: Stored, measured: Measured) -> float | None:
+    """Confidence that this is an uninverted colour negative; only asked of RGB with tones."""
+    if stored.resolver.model != "rgb" or stored.bits < 8 or stored.palette_colours is not None:
+        return None
+    return mask_confidence(list(measured.histograms))
 
 
 def _orientation(stored: Stored, answers: Mapping[str, str], notes: list[Finding]) -> int:
@@ -90,7 +126,6 @@ def _orientation(stored: Stored, answers: Mapping[str, str], notes: list[Finding
     if flag is None:
         return 1
     if not 1 <= flag <= 8:
-        notes.append(say.orientation_ignored(flag))
         return 1
     preview = stored.metadata.thumbnail_px
     if flag in _QUARTER_TURNS and preview is not None:

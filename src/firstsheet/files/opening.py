@@ -22,7 +22,7 @@ from firstsheet.files.hashing import sha256_of_reader
 from firstsheet.files.metadata import Metadata
 from firstsheet.files.open_bytes import ByteReader, open_for_reading
 from firstsheet.files.open_colour import Reading, check_float, choose_reading
-from firstsheet.files.open_kind import Kind, name_says_otherwise, recognise
+from firstsheet.files.open_kind import Kind, recognise
 from firstsheet.files.open_summary import make_facts
 from firstsheet.files.source_picture import PictureSource, damaged_refusal
 from firstsheet.files.source_record import Stored
@@ -118,9 +118,6 @@ def open_picture(
         digest = _Digest(reader)
         measured = measure(source, progress, stop)
         notes = _settle(source, stored, measured, reading, answers or {}, background, inspect_only)
-        name_ending = name_says_otherwise(reader.path, kind)
-        if name_ending:
-            notes.insert(0, say.wrong_extension(name_ending, kind))
         facts = make_facts(source, stored, measured, reading, answers or {}, notes, digest.result())
         if not reader.unchanged_since_opening():
             raise ChangedOriginalError(
@@ -178,19 +175,16 @@ def _settle(
             raise damaged_refusal(source.path.name, valid, source.height_px, reason)
         notes.append(say.still_damaged(valid, source.height_px, reason))
     if stored.resolver.alpha_sample is not None:
-        if measured.lowest_alpha >= 1:
+        if not measured.clear_pixels:
             source.resolve_with(alpha_sample=None)
-            notes.append(say.alpha_opaque())
         else:
             notes.append(
                 say.partly_clear(
                     source.resolver.background,
-                    measured.lowest_alpha * 100,
+                    measured.clear_pixels / measured.pixels * 100.0,
                     asked=background is not None,
                 )
             )
-    if stored.extra_channels:
-        notes.append(say.extra_channels(stored.extra_channels))
     if stored.sample_format == "float":
         notes.extend(check_float(source, measured, answers))
     return notes

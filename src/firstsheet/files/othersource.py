@@ -11,7 +11,6 @@ from __future__ import annotations
 import struct
 import zlib
 from collections.abc import Iterator
-from dataclasses import replace
 from typing import Any, Literal
 
 import numpy as np
@@ -21,7 +20,7 @@ from firstsheet.engine.errors import RefusedPictureError
 from firstsheet.engine.records import Finding
 from firstsheet.files import open_findings as say
 from firstsheet.files.jpegmarkers import JpegMarkers, read_markers
-from firstsheet.files.metadata import Metadata, iptc_in_resources, metadata_from_blocks
+from firstsheet.files.metadata import iptc_in_resources, metadata_from_blocks
 from firstsheet.files.open_bytes import ByteReader
 from firstsheet.files.open_limits import check_claim, check_spool
 from firstsheet.files.source_raw import DamagedRowsError, RawRows, SpoolRows
@@ -50,8 +49,6 @@ def open_jpeg(reader: ByteReader, *, allow_bomb: bool) -> Stored:
         ppi=marks.ppi,
     )
     notes: list[Finding] = []
-    if marks.several_pictures or _more_than_a_picture(marks.xmp):
-        notes.append(say.base_picture("other pictures, a gain map or a film clip"))
     raw, second = _pixels(reader, "jpegload", marks.width, marks.height, {})
     if second:
         notes.append(say.second_reader(second))
@@ -70,6 +67,7 @@ def open_jpeg(reader: ByteReader, *, allow_bomb: bool) -> Stored:
         metadata=metadata,
         jpeg_tables=marks.tables,
         chroma_sampling=marks.chroma_sampling,
+        companions=_companions(marks),
         notes=notes,
     )
 
@@ -94,8 +92,6 @@ def open_png(reader: ByteReader, *, allow_bomb: bool) -> Stored:
     notes: list[Finding] = []
     if icc_problem:
         notes.append(say.profile_unreadable(len(chunks[b"iCCP"]), icc_problem))
-    if b"acTL" in chunks:
-        notes.append(say.base_picture("further frames"))
     raw, second = _pixels(reader, "pngload", width, height, {"unlimited": True})
     if second:
         notes.append(say.second_reader(second))
@@ -119,8 +115,8 @@ def open_png(reader: ByteReader, *, allow_bomb: bool) -> Stored:
         ),
         metadata=metadata,
         damage=problem,
-        palette=kind == 3,
-        line_art=bits == 1 and kind == 0,
+        palette_colours=len(chunks.get(b"PLTE", b"")) // 3 if kind == 3 else None,
+        companions=("further frames",) if b"acTL" in chunks else (),
         declared_space=_png_space(chunks),
         notes=notes,
     )
@@ -139,7 +135,7 @@ def open_webp(reader: ByteReader, *, allow_bomb: bool) -> Stored:
     metadata = metadata_from_blocks(
         icc=chunks.get(b"ICCP"), exif=chunks.get(b"EXIF"), xmp=chunks.get(b"XMP ")
     )
-    notes = [say.base_picture("further frames")] if b"ANIM" in chunks else []
+    notes: list[Finding] = []
     raw, second = _pixels(reader, "webpload", width, height, {})
     if second:
         notes.append(say.second_reader(second))
@@ -161,6 +157,7 @@ def open_webp(reader: ByteReader, *, allow_bomb: bool) -> Stored:
             alpha_sample=raw.samples - 1 if clear else None,
         ),
         metadata=metadata,
+        companions=("further frames",) if b"ANIM" in chunks else (),
         notes=notes,
     )
 
@@ -263,9 +260,17 @@ def _jpeg_packing(marks: JpegMarkers) -> str:
     return "jpeg progressive" if marks.progressive else "jpeg"
 
 
-def _more_than_a_picture(xmp: bytes | None) -> bool:
-    words = (b"hdrgm:", b"MotionPhoto", b"MicroVideo", b"HDRGainMap")
-    return any(word in (xmp or b"") for word in words)
+def _companions(marks: JpegMarkers) -> tuple[str, ...]:
+    """Other pictures that phones pack into one file."""
+    xmp = marks.xmp or b""
+    found = []
+    if any(word in xmp for word in (b"hdrgm:", b"HDRGainMap")):
+        found.append("gain map")
+    if any(word in xmp for word in (b"MotionPhoto", b"MicroVideo")):
+        found.append("film clip")
+    if marks.several_pictures and not found:
+        found.append("second picture")
+    return tuple(found)
 
 
 def _png_chunks(reader: ByteReader) -> tuple[dict[bytes, bytes], str]:
@@ -348,8 +353,3 @@ def _webp_chunks(reader: ByteReader) -> dict[bytes, bytes]:
 def _last_line(error: Exception) -> str:
     lines = [line for line in str(error).splitlines() if line.strip()]
     return (lines[-1] if lines else "unknown damage").strip()[:160]
-
-
-def with_metadata(stored: Stored, metadata: Metadata) -> Stored:
-    """The same picture with other metadata."""
-    return replace(stored, metadata=metadata)

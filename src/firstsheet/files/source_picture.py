@@ -53,6 +53,11 @@ class PictureSource:
         return self.resolver.dtype
 
     @property
+    def size_bytes(self) -> int:
+        """Bytes of the file."""
+        return self._reader.size_bytes
+
+    @property
     def path(self) -> Path:
         """Where the picture lies."""
         return self._reader.path

@@ -32,11 +32,12 @@ class Stored:
     resolver: Resolver
     metadata: Metadata
     extra_channels: int = 0
+    extra_channel_names: tuple[str, ...] = ()
     rows_present: int | None = None  # fewer than height_px when the bytes already run out
     damage: str = ""  # why the rows run out
-    palette: bool = False
-    line_art: bool = False
-    layers: bool = False
+    palette_colours: int | None = None
+    composite: bool = False  # a flattened picture with its layers kept beside it
+    companions: tuple[str, ...] = ()  # other pictures in the file
     jpeg_tables: tuple[tuple[int, ...], ...] = ()
     chroma_sampling: str | None = None
     declared_space: str = ""  # a space the container itself declares, without a profile

@@ -90,7 +90,8 @@ class Resolver:
         if top == full:
             return samples.astype(self.dtype, copy=False)
         if full % top == 0:
-            return samples.astype(self.dtype) * self.dtype.type(full // top)
+            spread: Samples = samples.astype(self.dtype) * self.dtype.type(full // top)
+            return spread
         wide = samples.astype(np.uint32)
         return ((wide * np.uint32(full) + np.uint32(top // 2)) // np.uint32(top)).astype(self.dtype)
 
