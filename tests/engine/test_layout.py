@@ -138,9 +138,8 @@ def test_a_picture_that_fills_the_sheet_stays_printable(
     )
 
     least = (top, right, bottom, left)
-    if kind != "weighted":
-        assert all(have >= want - 0.1 for have, want in zip(plan.border_mm, least, strict=True))
-        assert plan.fits_printable
+    assert all(have >= want - 0.1 for have, want in zip(plan.border_mm, least, strict=True))
+    assert plan.fits_printable
 
 
 def test_a_centred_picture_has_equal_borders_left_and_right() -> None:

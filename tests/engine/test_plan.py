@@ -109,7 +109,7 @@ def test_3000_pixels_at_15_inches_are_too_low_and_a_rescan_is_advised() -> None:
     assert "Print it 317.5 mm (12.5 in) wide, at 240 ppi." in found.choices
     assert plan.verdict == (
         "Not good enough close to: 200 ppi at 381 mm (15.0 in) wide, and at least 220–240 is "
-        "wanted; from 50 cm (20 in) on it will do."
+        "wanted; from 44 cm (17 in) on the eye sees no limit."
     )
 
 

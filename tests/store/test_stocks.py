@@ -98,9 +98,9 @@ def test_an_own_stock_is_kept_whole_and_read_back_the_same(tmp_path: Path) -> No
     path = add_stock(OWN, b"profile bytes", directory=folder)
 
     assert path == folder / "quay-baryta.toml"
-    assert sorted(one.name for one in folder.iterdir()) == ["quay-baryta.icc", "quay-baryta.toml"]
     kept = load_stocks(folder)["quay-baryta"]
-    assert kept == OWN.model_copy(update={"profile_file": "quay-baryta.icc"})
+    assert kept == OWN.model_copy(update={"profile_file": kept.profile_file})
+    assert {one.name for one in folder.iterdir()} == {kept.profile_file, "quay-baryta.toml"}
     assert stock_profile_bytes(kept, folder) == b"profile bytes"
 
 
@@ -132,12 +132,13 @@ def test_a_stock_is_not_replaced_in_silence(tmp_path: Path) -> None:
     add_stock(OWN, b"first", directory=tmp_path)
     with pytest.raises(StockError, match="is there already"):
         add_stock(OWN, b"second", directory=tmp_path)
-    assert (tmp_path / "quay-baryta.icc").read_bytes() == b"first"
+    assert stock_profile_bytes(get_stock("quay-baryta", tmp_path), tmp_path) == b"first"
     with pytest.raises(StockError, match="is there already"):
         add_stock(OWN.model_copy(update={"name": "chalk-matte"}), b"x", directory=tmp_path)
 
     add_stock(OWN, b"second", directory=tmp_path, replace=True)
-    assert (tmp_path / "quay-baryta.icc").read_bytes() == b"second"
+    assert stock_profile_bytes(get_stock("quay-baryta", tmp_path), tmp_path) == b"second"
+    assert len(list(tmp_path.iterdir())) == 2  # the old profile is gone
 
 
 def test_an_own_stock_may_hide_a_demo_stock_when_allowed(tmp_path: Path) -> None:
@@ -177,14 +178,18 @@ def test_removing_takes_stock_and_profile_but_no_demo_stock(tmp_path: Path) -> N
     assert "chalk-matte" in builtin_names()
 
 
-def test_nothing_half_written_is_left_when_the_last_step_fails(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+@pytest.mark.parametrize("good_writes", [0, 1])
+def test_a_full_disk_leaves_the_old_stock_and_nothing_else(
+    good_writes: int, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     add_stock(OWN, b"first", directory=tmp_path)
     before = {one.name: one.read_bytes() for one in tmp_path.iterdir()}
+    calls: list[object] = []
 
-    def full(*_: object) -> None:
-        raise OSError(28, "No space left on device")
+    def full(*handle: object) -> None:
+        calls.append(handle)
+        if len(calls) > good_writes:
+            raise OSError(28, "No space left on device")
 
     monkeypatch.setattr("firstsheet.store.stocks.os.fsync", full)
     with pytest.raises(OutputError, match="No space left on device"):
@@ -192,9 +197,16 @@ def test_nothing_half_written_is_left_when_the_last_step_fails(
     assert {one.name: one.read_bytes() for one in tmp_path.iterdir()} == before
 
 
+def test_a_folder_that_is_a_file_is_said(tmp_path: Path) -> None:
+    (tmp_path / "stocks").write_text("no folder", "utf-8")
+
+    with pytest.raises(OutputError, match="cannot be kept in"):
+        add_stock(OWN, b"x", directory=tmp_path / "stocks")
+
+
 def test_a_missing_profile_is_said(tmp_path: Path) -> None:
     add_stock(OWN, b"x", directory=tmp_path)
-    (tmp_path / "quay-baryta.icc").unlink()
+    (tmp_path / get_stock("quay-baryta", tmp_path).profile_file).unlink()
 
     with pytest.raises(StockError, match="The profile of Quay Baryta"):
         stock_profile_bytes(get_stock("quay-baryta", tmp_path), tmp_path)

@@ -272,6 +272,17 @@ def test_any_value_is_read_or_refused_with_words(key: TicketKey, value: Any) -> 
         assert key.read(value) is not None
 
 
+@pytest.mark.parametrize("value", ["1" + "0" * 400, "inf", "nan", "-1", "1979-05-27", "[1]", "{}"])
+@pytest.mark.parametrize("key", KEYS, ids=lambda key: key.place)
+def test_absurd_values_are_refused_with_the_line(key: TicketKey, value: str) -> None:
+    head = f"[{key.section}]\n" if key.section else ""
+    with pytest.raises(TicketSlipError) as slip:
+        ticket_from_toml(f"{head}{key.key} = {value}\n", name="t.toml")
+
+    # -1 is a crop offset: there only the missing picture is told
+    assert ", line " in slip.value.found or (value, key.section) == ("-1", "crop")
+
+
 # --- options ---
 
 

@@ -66,6 +66,12 @@ def test_what_is_not_toml_names_its_line_and_what_would_be_right(
     assert right in slip.value.choice
 
 
+@pytest.mark.parametrize("text", ["a = " + "[" * 50_000, "a = " + "1" * 5_000])
+def test_what_has_no_end_is_a_slip_and_no_crash(text: str) -> None:
+    with pytest.raises(TicketSlipError, match="has no end"):
+        TomlText(text, "my.toml", "ticket")
+
+
 def test_a_near_word_is_named_and_otherwise_all_are() -> None:
     assert nearest("wdith", ["width", "sheet"]) == "Perhaps “width”?"
     assert nearest("zzz", ["width", "sheet"]) == "Known here: width, sheet."

@@ -175,7 +175,7 @@ def place_picture(
     if border.kind == "weighted":
         spare_mm = px_to_mm(spare_y, ppi)
         top_mm = max(spare_mm / (2 + WEIGHTED_SHARE), (spare_mm - WEIGHTED_MOST_MM) / 2)
-        top = mm_to_px(top_mm, ppi)
+        top = mm_to_px(min(top_mm, max(0.0, spare_mm - margins.bottom)), ppi)
     else:
         top = _start_px(spare_y, border, border.top_mm, border.bottom_mm, ppi)
     left += mm_to_px(border.shift_x_mm, ppi)

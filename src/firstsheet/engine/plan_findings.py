@@ -6,10 +6,12 @@ Takes records already decided; gives findings and the verdict. Size: `sizing_fin
 
 from __future__ import annotations
 
+import math
+
 from firstsheet.engine.findings import finding
 from firstsheet.engine.planrecord import OutputPlan, SheetPlan, SizePlan
 from firstsheet.engine.records import Finding
-from firstsheet.engine.sizing import LARGE_PRINT_PPI, grade, is_large
+from firstsheet.engine.sizing import LARGE_PRINT_PPI, beyond_eye_from_mm, grade, is_large
 from firstsheet.engine.sizing_findings import WARN_PPI
 from firstsheet.engine.units import both_units, distance_words
 
@@ -42,21 +44,18 @@ def verdict(size: SizePlan, findings: tuple[Finding, ...]) -> str:
     minds = [one for one in findings if one.weight == "mind"]
     ppi, large = size.effective_ppi, is_large(size.width_mm, size.height_mm)
     at = f"{round(ppi)} ppi at {both_units(size.width_mm)} wide"
-    beyond = [one for one in size.verdicts if one.beyond_eye]
-    nearest = min(beyond, key=lambda one: one.distance_mm, default=None)
+    whole_cm_mm = math.ceil(beyond_eye_from_mm(ppi) / 10) * 10.0
+    beyond = f"from {distance_words(whole_cm_mm)} on"
     if stops:
         return f"Not ready to print: {stops[0].found}"
     if any(one.code == "too-few-pixels" for one in minds):
         least = f"{LARGE_PRINT_PPI[0]}–{LARGE_PRINT_PPI[1]}" if large else str(WARN_PPI)
-        seen = f"; from {distance_words(nearest.distance_mm)} on it will do" if nearest else ""
-        return f"Not good enough close to: {at}, and at least {least} is wanted{seen}."
-    why = (
-        f"finer than the eye separates from {distance_words(nearest.distance_mm)}"
-        if nearest
-        else "though a sharp eye will see its limit at each distance looked at"
-    )
+        return (
+            f"Not good enough close to: {at}, and at least {least} is wanted; {beyond} the eye "
+            "sees no limit."
+        )
     told = ""
     if minds:
         number = "One thing to mind" if len(minds) == 1 else f"{len(minds)} things to mind, first"
         told = f" {number}: {minds[0].found}"
-    return f"Good enough: {at}, {grade(ppi)}, {why}.{told}"
+    return f"Good enough: {at}, {grade(ppi)}; {beyond} it is finer than the eye separates.{told}"

@@ -27,6 +27,7 @@ __all__ = [
     "GradeSize",
     "Raster",
     "SizeRow",
+    "beyond_eye_from_mm",
     "choose_raster",
     "crop_to_shape",
     "distance_verdicts",
@@ -124,6 +125,15 @@ def needed_ppi(distance_mm: float) -> float:
     (349.3, 87.3)
     """
     return MM_PER_INCH / (distance_mm * math.tan(math.radians(1 / 60)))
+
+
+def beyond_eye_from_mm(ppi: float) -> float:
+    """The distance from which one pixel spans no more than one arc-minute, mm.
+
+    >>> round(beyond_eye_from_mm(200))
+    437
+    """
+    return needed_ppi(1.0) / ppi
 
 
 def grade(ppi: float) -> str:
@@ -362,7 +372,7 @@ def size_table(
                 whole_width_mm=round(width_px * fit, 2),
                 whole_height_mm=round(height_px * fit, 2),
                 step=grade(ppi),
-                good_from_mm=round(needed_ppi(1.0) / ppi, 1),
+                good_from_mm=round(beyond_eye_from_mm(ppi), 1),
                 sentence=_row_sentence(ppi, crop.loss_percent, distance_mm),
             )
         )

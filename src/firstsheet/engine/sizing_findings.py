@@ -31,7 +31,7 @@ def size_findings(
     """Is it enough, what is cut off, what is invented, what was rounded."""
     return (
         *_enough(ticket, size),
-        *_cut_off(size),
+        *_cut_off(ticket, size),
         *_raster(ticket, stock, size, wanted_ppi, held_back),
         *_rounded(ticket, size),
     )
@@ -88,8 +88,8 @@ def _stated(ticket: Ticket, size: SizePlan) -> DistanceVerdict:
     return min(size.verdicts, key=lambda one: abs(one.distance_mm - ticket.place.distance_mm))
 
 
-def _cut_off(size: SizePlan) -> tuple[Finding, ...]:
-    if size.crop_loss_percent < _TOLD_CROP_PERCENT:
+def _cut_off(ticket: Ticket, size: SizePlan) -> tuple[Finding, ...]:
+    if ticket.crop.shape is None or size.crop_loss_percent < _TOLD_CROP_PERCENT:
         return ()
     names = ("top", "right", "bottom", "left")
     sides = joined(

@@ -7,13 +7,16 @@ all. Tests: tests/store/test_stocks.py.
 
 from __future__ import annotations
 
+import contextlib
+import hashlib
 import os
+import re
 import tempfile
 from collections.abc import Mapping
 from importlib.resources import files
 from pathlib import Path
 
-from firstsheet.engine.errors import OutputError, StockError
+from firstsheet.engine.errors import FirstsheetError, OutputError, StockError
 from firstsheet.engine.records import Stock
 from firstsheet.store.stock_text import STOCK_NAME, stock_from_toml, stock_to_toml
 from firstsheet.store.toml_text import nearest, read_text
@@ -176,12 +179,20 @@ def add_stock(
             "Take another name, or allow replacing it.",
             "stock-exists",
         )
-    kept = stock.model_copy(update={"profile_file": f"{stock.name}.icc"})
+    # Named by content: until the stock's own file is replaced, the old pair stays a pair.
+    profile_file = f"{stock.name}-{hashlib.sha256(profile).hexdigest()[:12]}.icc"
+    kept = stock.model_copy(update={"profile_file": profile_file})
+    before = _own_profile(path)
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        _write_whole(folder / kept.profile_file, profile)
+        _write_whole(folder / profile_file, profile)
         _write_whole(path, stock_to_toml(kept).encode("utf-8"))
+        if before is not None and before.name != profile_file:
+            before.unlink(missing_ok=True)
     except OSError as error:
+        if before is None or before.name != profile_file:
+            with contextlib.suppress(OSError):
+                (folder / profile_file).unlink()
         raise OutputError(
             f"The stock cannot be kept in {folder}: {error.strerror or error}.",
             "What was there before is unchanged.",
@@ -189,6 +200,16 @@ def add_stock(
             "stock-not-written",
         ) from error
     return path
+
+
+def _own_profile(path: Path) -> Path | None:
+    """The copy of the profile that a kept stock owns; None where it owns none."""
+    try:
+        stock = stock_from_toml(read_text(path, "stock"), name=str(path))
+    except FirstsheetError:  # none there yet, or one that cannot be read
+        return None
+    own = re.fullmatch(re.escape(stock.name) + r"-[0-9a-f]{12}\.icc", stock.profile_file)
+    return path.parent / stock.profile_file if own else None
 
 
 def _write_whole(path: Path, content: bytes) -> None:
@@ -222,5 +243,7 @@ def remove_stock(name: str, directory: Path | None = None) -> None:
             "An own stock of that name would hide it.",
             "stock-is-demo",
         )
+    profile = _own_profile(path)
     path.unlink()
-    (path.parent / f"{name}.icc").unlink(missing_ok=True)
+    if profile is not None:
+        profile.unlink(missing_ok=True)

@@ -6,6 +6,7 @@ other way round. docs/ticket.md shows each key. Tests: tests/store/test_tickets.
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -96,10 +97,14 @@ def _number(least: float, most: float, *, what: str = "a number") -> Reader:
 def _as_number(value: Any) -> float | None:
     if isinstance(value, bool):
         return None
-    if isinstance(value, (int, float)):
-        return float(value)
-    plain = str(value).strip().replace(",", ".")
-    return float(plain) if re.fullmatch(r"[-+]?[0-9]+(\.[0-9]+)?", plain) else None
+    plain = value.strip().replace(",", ".") if isinstance(value, str) else value
+    if isinstance(plain, str) and not re.fullmatch(r"[-+]?[0-9]+(\.[0-9]+)?", plain):
+        return None
+    try:
+        number = float(plain)
+    except (TypeError, OverflowError):  # a date, a list; more digits than a float holds
+        return None
+    return number if math.isfinite(number) else None
 
 
 def _whole(value: Any) -> int:

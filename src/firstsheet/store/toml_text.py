@@ -109,6 +109,13 @@ class TomlText:
             self.values: Mapping[str, Any] = tomllib.loads(text)
         except tomllib.TOMLDecodeError as error:
             raise self._not_toml(str(error)) from error
+        except (ValueError, RecursionError) as error:  # endless digits, endless brackets
+            raise TicketSlipError(
+                f"{name} holds a number or a nesting that has no end.",
+                f"The {what} cannot be read.",
+                "Look for a key held down too long.",
+                "not-toml",
+            ) from error
         self._where = _key_lines(self._lines)
 
     def _not_toml(self, message: str) -> TicketSlipError:
