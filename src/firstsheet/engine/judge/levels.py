@@ -73,7 +73,7 @@ def true_depth(histograms: Sequence[ArrayLike]) -> Depth:
     for bits in range(1, stored_bits):
         if not (used & (2 ** (stored_bits - bits) - 1)).any():
             return Depth(stored_bits=stored_bits, true_bits=bits, layout="low-bits-empty")
-        if np.isin(used, _repeated_codes(bits, stored_bits)).all():
+        if _repeated_codes(bits, stored_bits)[used].all():
             return Depth(stored_bits=stored_bits, true_bits=bits, layout="low-bits-repeated")
     if stored_bits == 16:
         return _depth_of_odd_codes(counts, int(used[-1]))
@@ -88,8 +88,8 @@ def _bits_of(counts: Sequence[_Counts]) -> int:
     raise ValueError(f"histograms must all have 256 or 65536 bins, got {sorted(sizes)}")
 
 
-def _repeated_codes(bits: int, stored_bits: int) -> NDArray[np.int64]:
-    """Codes of a shallower picture widened to full scale: by repeating bits, or by scaling.
+def _repeated_codes(bits: int, stored_bits: int) -> NDArray[np.bool_]:
+    """Mark the codes of a shallower picture widened to full scale, by repeating or scaling.
 
     Scaling to full range rounds, or cuts off; both are taken. For 8 in 16 all agree: 257 k.
     """
@@ -98,8 +98,11 @@ def _repeated_codes(bits: int, stored_bits: int) -> NDArray[np.int64]:
     for shift in range(stored_bits - bits, -bits, -bits):
         repeated |= small << shift if shift >= 0 else small >> -shift
     scaled = small * (2**stored_bits - 1)
-    rounded = (2 * scaled + 2**bits - 1) // (2 * (2**bits - 1))
-    return np.union1d(np.union1d(repeated, rounded), scaled // (2**bits - 1))
+    possible = np.zeros(2**stored_bits, dtype=np.bool_)
+    possible[repeated] = True
+    possible[scaled // (2**bits - 1)] = True
+    possible[(2 * scaled + 2**bits - 1) // (2 * (2**bits - 1))] = True
+    return possible
 
 
 def _depth_of_odd_codes(counts: Sequence[_Counts], highest: int) -> Depth:

@@ -18,7 +18,7 @@ __all__ = ["MASK_ASKS_FROM", "film_border_percent", "mask_confidence"]
 MASK_ASKS_FROM: Final = 0.6  # confidence at which the person is asked
 
 _PERCENTS: Final = np.array([1.0, 5.0, 25.0, 50.0, 75.0, 95.0, 99.5])
-_HOLDER_BLACK: Final = 0.015  # encoded; darker is film holder, never film
+_HOLDER_BLACK: Final = 1e-4  # of the lightest light (density 4); darker is holder, never film
 _MIN_PIXELS: Final = 1000
 
 
@@ -43,7 +43,7 @@ def mask_confidence(histograms: Sequence[ArrayLike], gamma: float = 2.2) -> floa
     """
     if len(histograms) != 3:
         raise ValueError(f"R, G and B are needed, got {len(histograms)} histograms")
-    levels = [_percentiles(one) for one in histograms]
+    levels = [_percentiles(one, gamma) for one in histograms]
     if any(one is None for one in levels):
         return 0.0
     red, green, blue = (-gamma * np.log10(one) for one in levels if one is not None)
@@ -61,11 +61,11 @@ def mask_confidence(histograms: Sequence[ArrayLike], gamma: float = 2.2) -> floa
     return confidence * _rise(variety, 0.08, 0.16)
 
 
-def _percentiles(histogram: ArrayLike) -> NDArray[np.float64] | None:
+def _percentiles(histogram: ArrayLike, gamma: float) -> NDArray[np.float64] | None:
     """Codes (0 to 1) at _PERCENTS, the holder's black left out; None where too little is left."""
     counts = np.array(histogram, dtype=np.float64)
     top = len(counts) - 1
-    counts[: int(_HOLDER_BLACK * top) + 1] = 0.0
+    counts[: int(_HOLDER_BLACK ** (1.0 / gamma) * top) + 1] = 0.0
     up_to = np.cumsum(counts)
     if up_to[-1] < _MIN_PIXELS:
         return None
