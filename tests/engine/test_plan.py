@@ -339,6 +339,14 @@ def test_a_resolution_asked_for_in_numbers_and_not_met_is_a_thing_to_mind() -> N
     assert found.found.startswith("300 ppi is asked for; the file has 200 ppi")
 
 
+def test_a_raster_finer_than_any_printers_is_a_thing_to_mind() -> None:
+    plan = a_plan(print={"width_mm": 100, "sheet": "A4"}, detail={"ppi": "own"})
+
+    assert codes(plan)["raster-too-fine"].found == (
+        "The print file has 1422.4 ppi, finer than any printer's raster (720)."
+    )
+
+
 def test_a_rounded_size_is_told() -> None:
     # 100 mm are 283.46 pixels at 72 ppi; 283 of them are 99.84 mm
     plan = a_plan(print={"width_mm": 100, "sheet": "A4"}, detail={"ppi": 72.0})

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+import pytest
+
 from firstsheet.engine.plan import make_plan
 from firstsheet.engine.planrecord import ColourPlan, IntentLoss, LossFacts, Plan
 from firstsheet.engine.records import (
@@ -173,6 +175,28 @@ def stock_facts(**profile: Any) -> StockFacts:
         floor_p99_de00=1.4,
         floor_max_de00=2.5,
     )
+
+
+@pytest.mark.parametrize(
+    ("lux", "weight", "cd_m2", "says"),
+    [
+        # L = E rho / pi with the white of an offset paper, rho 0.8762 (L* 95.0): printed tables
+        (500, "fine", 139.5, "about as bright as a screen of 120 cd/m²"),
+        (200, "fine", 55.8, "1.1 stops darker"),
+        (2000, "fine", 557.8, "2.2 stops brighter"),
+        (60, "mind", 16.7, "2.8 stops darker"),
+    ],
+)
+def test_the_light_at_the_place_is_told_in_stops(
+    lux: float, weight: str, cd_m2: float, says: str
+) -> None:
+    facts = stock_facts().model_copy(update={"white_lab": (95.0, 0.0, -2.0)})
+    plan = a_plan(stock=a_stock(facts=facts), place={"illuminance_lux": lux})
+
+    found = codes(plan)["light-at-place"]
+    assert found.weight == weight
+    assert found.figures["white_cd_m2"] == pytest.approx(cd_m2, abs=0.1)
+    assert says in found.consequence
 
 
 def test_identical_intents_of_a_profile_are_no_choice() -> None:

@@ -21,6 +21,7 @@ from firstsheet.engine.layout import (
     turned_margins,
 )
 from firstsheet.engine.layout_findings import sheet_plan_findings
+from firstsheet.engine.place_findings import place_findings
 from firstsheet.engine.plan_findings import output_findings, verdict
 from firstsheet.engine.planrecord import (
     ColourPlan,
@@ -227,6 +228,7 @@ def make_plan(
                 *found,
                 *rescan_findings(answer),
                 *colour_findings(ticket, facts, stock, colour, loss),
+                *place_findings(ticket.place, stock),
                 *output_findings(output, sheet),
                 *extra_findings,
             )

@@ -16,6 +16,7 @@ from firstsheet.engine.planrecord import DistanceVerdict
 from firstsheet.engine.records import Record
 from firstsheet.engine.sheets import SHEETS, SheetKind
 from firstsheet.engine.units import MM_PER_INCH, distance_words, mm_to_px, px_to_mm
+from firstsheet.engine.viewing import ppi_one_arc_minute
 
 __all__ = [
     "ARMS_LENGTH_MM",
@@ -124,7 +125,7 @@ def needed_ppi(distance_mm: float) -> float:
     >>> round(needed_ppi(250), 1), round(needed_ppi(1000), 1)
     (349.3, 87.3)
     """
-    return MM_PER_INCH / (distance_mm * math.tan(math.radians(1 / 60)))
+    return ppi_one_arc_minute(distance_mm)
 
 
 def beyond_eye_from_mm(ppi: float) -> float:

@@ -17,6 +17,7 @@ __all__ = ["WARN_PPI", "rescan_findings", "size_findings"]
 
 WARN_PPI = 180  # below this always warn; common practice, no source
 _SAFE_ENLARGEMENT = 2.0  # a commonly quoted limit for interpolation; common practice, no source
+_FINEST_PRINTER_PPI = 720
 _TOLD_CROP_PERCENT = 0.05
 _TOLD_ROUNDING_MM = 0.05
 
@@ -129,6 +130,19 @@ def _raster(
                 "Take back the leave to enlarge: the file's own pixels go out as they are.",
                 source=PRACTICE,
                 figures={"factor": size.scale},
+            ),
+        )
+    if size.ppi > _FINEST_PRINTER_PPI:
+        return (
+            finding(
+                "raster-too-fine",
+                "mind",
+                f"The print file has {plain_number(size.ppi)} ppi, finer than any printer's "
+                f"raster ({_FINEST_PRINTER_PPI}).",
+                "The file grows and the printer's driver throws the pixels away by its own rule.",
+                "Let it be reduced once, to the stock's raster: --ppi native.",
+                source=PRACTICE,
+                figures={"ppi": size.ppi},
             ),
         )
     if not held_back:
