@@ -148,12 +148,13 @@ def noise_facts(tiles: tuple[Tile, ...]) -> NoiseFacts:
             continue
         power = radial_power(square)
         if _is_noise(power, rest):
-            spectra.append(power)
-            sigmas.append(sigma)
-            means.append(float(square.mean()))
-    if len(spectra) < _LEAST_TILES:
+            found.append((sigma, float(square.mean()), power))
+    if found:
+        quiet = float(np.quantile([sigma for sigma, _, _ in found], 0.25))
+        found = [one for one in found if one[0] <= _UNLIKE * quiet]
+    if len(found) < _LEAST_TILES:
         return NoiseFacts(
-            tiles=len(spectra),
+            tiles=len(found),
             sigma_l=None,
             lightness=None,
             half_cpp=None,
