@@ -5,13 +5,14 @@ from __future__ import annotations
 import json
 import os
 import shutil
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
 from firstsheet.engine.errors import OutputError
-from firstsheet.files import folder
+from firstsheet.files import folder, folderswap
 from firstsheet.files.folder import whole_folder
 from firstsheet.files.folderlock import FolderLock
 
@@ -295,3 +296,27 @@ def test_the_list_of_contents_is_the_same_every_time(tmp_path: Path) -> None:
     first, second = ((tmp_path / one / folder.CONTENTS_FILE).read_bytes() for one in "ab")
     assert first == second
     assert json.loads(first)["bytes"] == {"plan.json": len(PLAN), "print.tif": 1}
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="other systems may fall back on two renames")
+def test_two_folders_change_places_at_one_instant(tmp_path: Path) -> None:
+    """renameat2(2), RENAME_EXCHANGE: afterwards each name has the other's content."""
+    for name in "ab":
+        (tmp_path / name).mkdir()
+        (tmp_path / name / "was").write_text(name)
+
+    assert folderswap.exchange(tmp_path / "a", tmp_path / "b")
+
+    assert (tmp_path / "a" / "was").read_text() == "b"
+    assert (tmp_path / "b" / "was").read_text() == "a"
+
+
+def test_a_name_is_taken_only_while_it_is_free(tmp_path: Path) -> None:
+    (tmp_path / "a").mkdir()
+    (tmp_path / "b").mkdir()
+
+    with pytest.raises(FileExistsError):
+        folderswap.rename_to_free_name(tmp_path / "a", tmp_path / "b")
+
+    folderswap.rename_to_free_name(tmp_path / "a", tmp_path / "c")
+    assert names(tmp_path) == ["b", "c"]

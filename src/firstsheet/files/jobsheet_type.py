@@ -8,10 +8,10 @@ Tests: tests/files/test_jobsheet_type.py.
 
 from __future__ import annotations
 
+import functools
 import re
 import unicodedata
 from collections.abc import Callable
-from functools import partial
 from typing import Any
 
 from firstsheet.files.latin import in_latin
@@ -73,7 +73,9 @@ class Pen:
                 out.append(line)
             line = word
             while self.width(line, size=size, font=font) > width and len(line) > 1:
-                cut = self._longest(len(line) - 1, width, size, font, partial(_first, line))
+                cut = self._longest(
+                    len(line) - 1, width, size, font, functools.partial(_first, line)
+                )
                 out.append(line[:cut])
                 line = line[cut:]
         return [*out, line] if line else out
@@ -124,6 +126,8 @@ class Pen:
 
     def _runs(self, words: str, font: str) -> list[tuple[str, str]]:
         """Split into (font, letters) so that every letter has a glyph."""
+        if words.isascii() and words.isprintable():
+            return [(font, words)]
         runs: list[tuple[str, str]] = []
         for letter in self._settable(words):
             name, shown = self._font_for(letter, font)
@@ -173,6 +177,7 @@ def _first(words: str, count: int) -> str:
     return words[:count]
 
 
+@functools.cache
 def _fits(letter: str, encoding: str) -> bool:
     try:
         letter.encode(encoding)
