@@ -212,6 +212,20 @@ def test_a_missing_profile_is_said(tmp_path: Path) -> None:
         stock_profile_bytes(get_stock("quay-baryta", tmp_path), tmp_path)
 
 
+def test_a_profile_that_was_exchanged_is_noticed(tmp_path: Path) -> None:
+    # SHA-256 of "abc": the example of FIPS 180-4
+    digest = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
+    profile = FACTS.profile.model_copy(update={"sha256": digest})
+    facts = FACTS.model_copy(update={"profile": profile})
+    add_stock(OWN.model_copy(update={"facts": facts}), b"abc", directory=tmp_path)
+    kept = get_stock("quay-baryta", tmp_path)
+    assert stock_profile_bytes(kept, tmp_path) == b"abc"
+
+    (tmp_path / kept.profile_file).write_bytes(b"abd")
+    with pytest.raises(StockError, match="is not the one that was measured"):
+        stock_profile_bytes(kept, tmp_path)
+
+
 def test_without_a_folder_the_platforms_place_is_taken(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("XDG_DATA_HOME", "/somewhere")
 

@@ -124,13 +124,13 @@ def stock_profile_bytes(stock: Stock, directory: Path | None = None) -> bytes:
     Raises
     ------
     StockError
-        If the profile's file is missing or cannot be read.
+        If the profile's file is missing, cannot be read, or is not the one that was measured.
     """
     path = stock_file(stock.name, directory).parent / stock.profile_file
     try:
         if path.stat().st_size > _LONGEST_PROFILE_BYTES:
             raise OSError("it is larger than any profile")
-        return path.read_bytes()
+        profile = path.read_bytes()
     except OSError as error:
         raise StockError(
             f"The profile of {stock.title}, {path}, cannot be read: {error.strerror or error}.",
@@ -138,6 +138,16 @@ def stock_profile_bytes(stock: Stock, directory: Path | None = None) -> bytes:
             f"Put the file back, or add the stock again: firstsheet stock add --name {stock.name}.",
             "stock-profile-missing",
         ) from error
+    measured = stock.facts.profile.sha256 if stock.facts else ""
+    if measured and hashlib.sha256(profile).hexdigest() != measured:
+        raise StockError(
+            f"The profile of {stock.title}, {path}, is not the one that was measured.",
+            "Its white, black and limits are no longer those that the stock says.",
+            f"Put the earlier file back, or add the stock again: firstsheet stock add --name "
+            f"{stock.name}.",
+            "stock-profile-changed",
+        )
+    return profile
 
 
 def add_stock(
