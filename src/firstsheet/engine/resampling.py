@@ -158,7 +158,7 @@ def weights(
         raise ValueError("nothing to resample")
     if start_px < -1e-6 or start_px + length_px > source_px + 1e-6:
         raise ValueError("the stretch leaves the source")
-    chosen = KERNELS[kernel] if kernel in KERNELS else None
+    chosen = KERNELS.get(kernel)
     if chosen is None:
         raise ValueError(f"unknown kernel {kernel!r}")
     order = np.arange(output_px, dtype=np.float64)

@@ -1,0 +1,31 @@
+"""The kinds of the arguments of every kernel, one letter each, for callers and compiler alike.
+
+b h f i q are addresses of uint8, uint16, float32, int32 and int64; n is a whole number.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from types import MappingProxyType
+
+__all__ = ["ARGUMENTS", "LANES", "TILE"]
+
+LANES = 16  # rows side by side in `across`
+TILE = 256  # pixels worked on together once they are planes
+
+_DOWN = "nnnnn" + "infnn" + "fnfnfnn"
+ARGUMENTS: Mapping[str, str] = MappingProxyType(
+    {
+        "across": "fnnqinfnnffnfnqn",
+        "down_f32": "f" + _DOWN,
+        "down_u16": "h" + _DOWN,
+        "down_u8": "b" + _DOWN,
+        "keep_u16": "fffnnqnnnfffffi" + "hnnnn",
+        "keep_u8": "fffnnqnnnfffffi" + "bnnnn",
+        "luma": "fnnqnnffq",
+        "paper_u16": "ffnnqnffnfqnfnnfi" + "hnnnn",
+        "paper_u8": "ffnnqnffnfqnfnnfi" + "bnnnn",
+        "sharpen": "fnqnfnffff",
+        "to_lab": "fnnqnnnfffifnqn",
+    }
+)

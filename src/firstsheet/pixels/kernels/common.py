@@ -1,0 +1,55 @@
+"""What all kernels share: block sizes, short names of types, the curve reader."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, TypeVar
+
+import numpy as np
+from numba import njit, types
+
+__all__ = ["LANES", "TILE", "f32", "i32", "i64", "inline", "read_curve", "signature"]
+
+
+from firstsheet.pixels.arguments import LANES, TILE
+
+f32 = np.float32
+i32 = np.int32
+i64 = np.int64
+
+_Function = TypeVar("_Function", bound=Callable[..., Any])
+
+
+def inline(function: _Function) -> _Function:
+    """Compile a helper that kernels call."""
+    made: _Function = njit(error_model="numpy")(function)
+    return made
+
+
+_KINDS = {
+    "b": types.CPointer(types.uint8),
+    "h": types.CPointer(types.uint16),
+    "f": types.CPointer(types.float32),
+    "i": types.CPointer(types.int32),
+    "q": types.CPointer(types.int64),
+    "n": types.int64,
+}
+
+
+def signature(letters: str) -> Any:
+    """Signature of a kernel: b h f i q are addresses of u8 u16 f32 i32 i64, n is a count."""
+    return types.void(*(_KINDS[letter] for letter in letters))
+
+
+@inline
+def read_curve(values: Any, out: Any, table: Any, cell: Any, m: int) -> None:
+    """Read an even table over 0..1 linearly; values outside are held. `out` is another array."""
+    last = table.shape[0] - 1
+    for i in range(m):
+        value = min(max(values[i], f32(0.0)), f32(1.0)) * f32(last)
+        whole = min(i32(value), i32(last - 1))
+        cell[i] = whole
+        out[i] = value - f32(whole)
+    for i in range(m):
+        k = i64(cell[i])
+        out[i] = table[k] + out[i] * (table[k + 1] - table[k])

@@ -1,0 +1,30 @@
+"""Every kernel by name, as numba must compile it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from firstsheet.pixels.arguments import ARGUMENTS
+from firstsheet.pixels.kernels import back, colour, device, resample, sharpen
+from firstsheet.pixels.kernels.common import signature
+
+__all__ = ["FUNCTIONS", "signature_of"]
+
+FUNCTIONS: dict[str, Any] = {
+    "across": resample.across,
+    "down_f32": resample.down_f32,
+    "down_u16": resample.down_u16,
+    "down_u8": resample.down_u8,
+    "keep_u16": back.keep_u16,
+    "keep_u8": back.keep_u8,
+    "luma": back.luma,
+    "paper_u16": device.paper_u16,
+    "paper_u8": device.paper_u8,
+    "sharpen": sharpen.sharpen,
+    "to_lab": colour.to_lab,
+}
+
+
+def signature_of(name: str) -> Any:
+    """The numba signature of a kernel."""
+    return signature(ARGUMENTS[name])

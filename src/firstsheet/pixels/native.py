@@ -1,0 +1,207 @@
+"""The kernels as functions to call: from stored machine code where possible, else compiled.
+
+`kernel("across")` gives a ctypes function that takes addresses and whole numbers and runs
+without the interpreter's lock. The first use on a machine compiles (some seconds, told through
+`progress`) and stores the code; later uses map it and never import the compiler.
+Theory: docs/theory/speed.md. Tests: tests/pixels/test_native.py.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import ctypes
+import hashlib
+import os
+import platform
+import subprocess
+import sys
+import threading
+from collections.abc import Callable, Iterable
+from importlib import metadata
+from pathlib import Path
+from typing import Any
+
+from firstsheet.engine.bands import Progress
+from firstsheet.pixels.arguments import ARGUMENTS
+from firstsheet.pixels.image import ImageError, link_object, map_image, supported, write_image
+
+__all__ = ["cache_folder", "kernel", "prepare", "store"]
+
+Kernel = Callable[..., None]
+
+_lock = threading.Lock()
+_ready: dict[str, Kernel] = {}
+_WORDS = "Preparing kernels, once on this machine"
+_COMPILE_SECONDS = {
+    "sharpen": 10.0,
+    "paper_u16": 4.0,
+    "paper_u8": 4.0,
+    "keep_u16": 6.0,
+    "keep_u8": 6.0,
+}
+_alive: list[Any] = []  # mappings and compiled functions the addresses point into
+
+
+def kernel(name: str) -> Kernel:
+    """The kernel of that name; compiles it where it was not prepared."""
+    if name not in _ready:
+        prepare([name])
+    return _ready[name]
+
+
+def prepare(names: Iterable[str], progress: Progress | None = None) -> None:
+    """Make kernels ready to call; tells through `progress` when that means compiling."""
+    with _lock:
+        missing = [name for name in names if name not in _ready]
+        if missing and supported():
+            folder = cache_folder() / _key()
+            missing = _take_images(missing, folder)
+            if missing and _compile_beside(missing, folder, progress):
+                missing = _take_images(missing, folder)
+        for done, name in enumerate(missing):
+            if progress is not None:
+                progress(_WORDS, done / len(missing))
+            made = _compiled(name)
+            _alive.append(made)
+            _ready[name] = ctypes.CFUNCTYPE(None, *_argument_types(name))(made.address)
+
+
+def _take_images(names: list[str], folder: Path) -> list[str]:
+    """Map the stored kernels; give the names of those that are not there or not right."""
+    missing = []
+    for name in names:
+        try:
+            address, alive = map_image(folder / f"{name}.bin")
+        except ImageError:
+            missing.append(name)
+        else:
+            _alive.append(alive)
+            _ready[name] = _from_image(name, address)
+    return missing
+
+
+def _compile_beside(names: list[str], folder: Path, progress: Progress | None) -> bool:
+    """Let two short-lived processes compile and store; False where that cannot work here."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+    except OSError:
+        return False
+    if not os.access(folder, os.W_OK):
+        return False
+    order = sorted(names, key=lambda name: _COMPILE_SECONDS.get(name, 1.0), reverse=True)
+    shares: list[list[str]] = [[], []]
+    for name in order:
+        min(shares, key=lambda share: sum(_COMPILE_SECONDS.get(n, 1.0) for n in share)).append(name)
+    command = [sys.executable, "-m", "firstsheet.pixels.compile", str(folder)]
+    quiet = {
+        "stdin": subprocess.DEVNULL,
+        "stdout": subprocess.DEVNULL,
+        "stderr": subprocess.DEVNULL,
+    }
+    try:
+        workers = [subprocess.Popen([*command, *share], **quiet) for share in shares if share]  # type: ignore[call-overload]  # a plain dict of ints
+    except OSError:
+        return False
+    try:
+        while any(worker.poll() is None for worker in workers):
+            if progress is not None:
+                done = sum((folder / f"{name}.bin").exists() for name in names)
+                progress(_WORDS, done / len(names))
+            with contextlib.suppress(subprocess.TimeoutExpired):
+                next(w for w in workers if w.returncode is None).wait(0.2)
+    finally:
+        for worker in workers:
+            worker.kill()
+            worker.wait()
+    return True
+
+
+def cache_folder() -> Path:
+    """Where stored kernels live: FIRSTSHEET_CACHE, or the platform's cache folder."""
+    chosen = os.environ.get("FIRSTSHEET_CACHE")
+    if chosen:
+        return Path(chosen) / "kernels"
+    from platformdirs import user_cache_path
+
+    return user_cache_path("firstsheet") / "kernels"
+
+
+def _key() -> str:
+    """Changes with the kernels' text, the compiler and the processor."""
+    digest = hashlib.sha256()
+    here = Path(__file__).parent
+    for path in [here / "arguments.py", Path(__file__), *sorted((here / "kernels").glob("*.py"))]:
+        digest.update(path.read_bytes())
+    for package in ("numba", "llvmlite", "numpy"):
+        digest.update(f"{package} {metadata.version(package)};".encode())
+    digest.update(f"{sys.implementation.cache_tag} {platform.machine()};".encode())
+    with contextlib.suppress(OSError), Path("/proc/cpuinfo").open("rb") as file:
+        for line in file:
+            if line.startswith((b"model name", b"flags")):
+                digest.update(line)
+            if not line.strip():
+                break
+    return digest.hexdigest()[:24]
+
+
+def _argument_types(name: str) -> list[Any]:
+    return [ctypes.c_int64 if kind == "n" else ctypes.c_void_p for kind in ARGUMENTS[name]]
+
+
+def _from_image(name: str, address: int) -> Kernel:
+    """A function over mapped code. Two unused places lead: for a result and for an exception."""
+    kinds = [ctypes.c_void_p, ctypes.c_void_p, *_argument_types(name)]
+    function = ctypes.CFUNCTYPE(ctypes.c_int32, *kinds)(address)
+    spare = (ctypes.c_uint64 * 8)()
+    place = ctypes.addressof(spare)
+    _alive.append(spare)
+
+    def call(*arguments: int) -> None:
+        if function(place, place, *arguments):
+            raise RuntimeError(f"kernel {name} failed")
+
+    return call
+
+
+def _compiled(name: str) -> Any:
+    """Compile with numba in this process."""
+    import numba
+
+    numba.config.SLP_VECTORIZE = 1  # the four outputs of a table are mixed at once
+    from firstsheet.pixels.kernels.table import FUNCTIONS, signature_of
+
+    compiler = numba.cfunc(signature_of(name), nopython=True, error_model="numpy")
+    return compiler(FUNCTIONS[name])
+
+
+def store(names: Iterable[str], folder: Path) -> None:
+    """Compile kernels and store their images; what `firstsheet.pixels.compile` runs."""
+    for name in names:
+        made = _compiled(name)
+        symbol = made.native_name.removeprefix("cfunc.")
+        write_image(folder / f"{name}.bin", *link_object(_object(made, symbol), symbol))
+
+
+def _object(made: Any, symbol: str) -> bytes:
+    """Machine code of the kernel alone, as an object file for this processor."""
+    import llvmlite.binding as llvm
+
+    llvm.initialize_native_target()
+    llvm.initialize_native_asmprinter()
+    module = llvm.parse_assembly(made.inspect_llvm())
+    for thing in [*module.functions, *module.global_variables]:
+        if thing.name != symbol and not thing.is_declaration:
+            thing.linkage = "internal"
+    machine = llvm.Target.from_default_triple().create_target_machine(
+        cpu=llvm.get_host_cpu_name(),
+        features=llvm.get_host_cpu_features().flatten(),
+        opt=3,
+        reloc="pic",
+        codemodel="small",
+    )
+    options = llvm.create_pipeline_tuning_options(speed_level=0)
+    builder = llvm.create_pass_builder(machine, options)
+    passes = llvm.create_new_module_pass_manager()
+    passes.add_global_dead_code_eliminate_pass()
+    passes.run(module, builder)
+    return bytes(machine.emit_object(module))
