@@ -193,6 +193,16 @@ def test_a_weighted_foot_is_a_fifth_wider_up_to_half_an_inch() -> None:
     assert bottom - top == pytest.approx(12, abs=0.1)
 
 
+def test_a_weighted_foot_is_never_narrower_than_the_unprintable_one() -> None:
+    border = BorderWish(kind="weighted")
+    room = room_for_picture(210, 297, FOOT, border)
+    assert (room.top_mm, room.height_mm) == (13, 297 - 13 - 17)
+
+    plan = placed(sheet="A4", picture_mm=(150, room.height_mm), border=border, margins=FOOT)
+    assert plan.border_mm[2] == pytest.approx(17, abs=0.08)
+    assert plan.fits_printable
+
+
 def test_sides_are_kept_as_given() -> None:
     border = BorderWish(kind="sides", top_mm=50, left_mm=30)
     plan = placed(border=border)
