@@ -168,6 +168,7 @@ def render_job(prepared: Prepared) -> RenderJob:
         mode=plan.colour.mode,
         white_device=white,
         overlays=marks.overlays,
+        colour_model=plan.picture.colour_model,
     )
 
 

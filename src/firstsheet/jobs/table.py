@@ -24,6 +24,7 @@ from firstsheet.engine.planrecord import ColourPlan, IntentLoss, Plan, SheetPlan
 from firstsheet.engine.records import Finding, Intent, PictureFacts, Stock, Ticket
 from firstsheet.jobs.losses import Losses, compare_intents, measure_losses
 from firstsheet.jobs.source import Stamp, stock_for
+from firstsheet.jobs.threads import worker_count
 
 if TYPE_CHECKING:
     from firstsheet.cms.chain import Chain
@@ -142,7 +143,8 @@ class Table:
             stock, paper_profile = stock_for(ticket.stock, stocks_dir)
             facts = self.opened.facts
             size, sheet, _ = size_and_sheet(ticket, facts, stock)
-            small = _cropped(self._reduced(progress, stop), facts, size)
+            reduced = self._reduced(paper_profile, progress, stop)
+            small = _cropped(reduced, facts, size)
             colour = self._colour(ticket, stock, paper_profile, size, small, progress, stop)
             plan = make_plan(
                 ticket=ticket,
@@ -176,19 +178,26 @@ class Table:
             self._kept.popitem(last=False)
         return answer
 
-    def _reduced(self, progress: Progress, stop: StopCheck) -> NDArray[np.float64]:
+    def _reduced(
+        self, paper_profile: bytes, progress: Progress, stop: StopCheck
+    ) -> NDArray[np.float64]:
+        """The whole picture, upright, small; reduced in the light the print is reduced in."""
+        from firstsheet.cms.link import source_colour
         from firstsheet.pixels.render import reduced_picture
 
         def work() -> NDArray[np.float64]:
             progress("Reducing for the proof", 0.0)
-            reduced: NDArray[np.float64] = reduced_picture(
+            facts = self.opened.facts
+            return reduced_picture(
                 self.opened.source,
-                orientation=self.opened.facts.orientation,
+                crop=(0.0, 0.0, float(facts.width_px), float(facts.height_px)),
+                orientation=facts.orientation,
                 long_side_px=PROOF_LONG_SIDE_PX,
+                source_colour=source_colour(self._chain(paper_profile, "relative", True)),
                 progress=progress,
                 stop=stop,
+                threads=worker_count(),
             )
-            return reduced
 
         return self._once("reduced", work)
 
