@@ -174,7 +174,7 @@ def test_a_grey_picture_has_one_curve(papers: dict[str, bytes]) -> None:
 
 
 def test_a_grey_profile_over_lab_gives_lightness() -> None:
-    # ICC.1 F.2: with a Lab connection space the curve of a grey profile gives L*
+    # ICC.1 annex F: with a Lab connection space the curve of a grey profile gives L*
     data = bytearray(grey_profile("grey-gamma-2.2"))
     data[20:24] = b"Lab "
     straight = struct.pack(">4s4xI", b"curv", 0)
