@@ -196,3 +196,47 @@ def test_a_place_nobody_can_write_to_is_told() -> None:
     assert code == 6
     assert said.startswith("output-not-writable: Nothing can be written in /proc")
     assert "Choose a folder you may write to" in said
+
+
+PRINT = """
+import resource, sys
+from pathlib import Path
+import numpy as np
+from firstsheet.engine.errors import OutputError
+from firstsheet.files.folder import whole_folder
+from firstsheet.files.tiffsink import open_tiff_sink
+
+resource.setrlimit(resource.RLIMIT_FSIZE, (2**20, 2**20))
+rows = np.random.default_rng(0).integers(0, 65535, (100, 1000, 3), dtype=np.uint16)
+try:
+    with whole_folder(Path(sys.argv[1]), needed_bytes=1, replace=True) as staging:
+        with open_tiff_sink(
+            staging / "print.tif", width_px=1000, height_px=1000, channels=3, bits=16, ppi=360,
+            profile=None, compression=sys.argv[2],
+        ) as sink:
+            for top in range(0, 1000, 100):
+                print("row", top, flush=True)
+                sink.write(top, rows)
+except OutputError as error:
+    print(error.code, flush=True)
+    sys.exit(error.exit_code)
+"""
+
+
+@posix
+@pytest.mark.parametrize(("compression", "begun"), [("none", False), ("deflate", True)])
+def test_a_print_file_the_disk_cannot_hold_is_told(
+    tmp_path: Path, compression: str, begun: bool
+) -> None:
+    """Uncompressed, the length is known and claimed before the first row."""
+    done = subprocess.run(
+        [sys.executable, "-c", PRINT, str(tmp_path / "ferry"), compression],
+        stdout=subprocess.PIPE,
+        text=True,
+        check=False,
+    )
+
+    assert done.returncode == 6
+    assert done.stdout.splitlines()[-1] == "disk-full"
+    assert done.stdout.startswith("row 0") is begun
+    assert names(tmp_path) == []

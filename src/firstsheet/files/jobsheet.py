@@ -39,7 +39,7 @@ _SIDE, _TOP, _FOOT = 16 * MM, 15 * MM, 15 * MM
 _WIDTH = _WIDE - 2 * _SIDE
 _GUTTER = 9 * MM
 _HALF = (_WIDTH - _GUTTER) / 2
-_BODY = 9.3
+_BODY, _SECOND, _SMALL = 9.3, 8.9, 8.0  # first page, second page, what is fine
 _VERDICT_LINES = 6
 _ORDER: dict[Weight, int] = {"stop": 0, "mind": 1, "fine": 2}
 
@@ -157,12 +157,14 @@ def _second_page(pages: _Pages, plan: Plan) -> None:
         y = _heading(pen, right, y, _HALF, "Drying")
         for words in waits:
             grey = QUIET if words.startswith("(") else INK
-            y = pen.paragraph(right, y, words, width=_HALF, size=_BODY, grey=grey) - 1.6
+            y = pen.paragraph(right, y, words, width=_HALF, size=_SECOND, grey=grey) - 1.6
         y -= 3 * MM
     if plan.loss is not None:
         y = _heading(pen, right, y, _HALF, "What the paper takes away")
         y = _bands(pen, right, y, plan.loss.bands_percent)
-        y = _table(pen, right, y, _HALF, loss_rows(plan), 29 * MM, ruled=False)
+        y = _table(
+            pen, right, y, _HALF, loss_rows(plan), 29 * MM, ruled=False, size=_SECOND, gap=2.4
+        )
     pages.y = min(left_end, y) - 5 * MM
     _findings(pages, plan.findings)
     _foot_blocks(pages, plan)
@@ -261,7 +263,7 @@ def _ticks(pen: Pen, x: float, y: float, lines: Sequence[str]) -> float:
         pen.canvas.setStrokeGray(INK)
         pen.canvas.setLineWidth(0.7)
         pen.canvas.rect(x, y - 1.2, 7.6, 7.6, stroke=1, fill=0)
-        y = pen.paragraph(x + 14, y, words, width=_HALF - 14, size=_BODY) - 3
+        y = pen.paragraph(x + 14, y, words, width=_HALF - 14, size=_SECOND) - 3
     return y
 
 
@@ -291,21 +293,22 @@ def _findings(pages: _Pages, findings: Sequence[Finding]) -> None:
     text_x = _SIDE + 19 * MM
     width = _WIDTH - 19 * MM
     for finding in sorted(findings, key=lambda one: _ORDER[one.weight]):
+        size = _SMALL if finding.weight == "fine" else _SECOND
         words = f"{finding.found} {finding.consequence}"
         lines = [
             line
             for part in (words, *finding.choices)
-            for line in pen.lines(part, width=width - 9, size=_BODY)
+            for line in pen.lines(part, width=width - 9, size=size)
         ]
-        pages.room(len(lines) * _BODY * 1.36)
+        pages.room(len(lines) * size * 1.36)
         y = pages.y
         _shape(pen.canvas, _SIDE + 4, y + 2.8, finding.weight)
-        pen.text(_SIDE + 12, y, finding.weight, size=_BODY, font=BOLD)
-        y = pen.paragraph(text_x, y, words, width=width, size=_BODY)
+        pen.text(_SIDE + 12, y, finding.weight, size=size, font=BOLD)
+        y = pen.paragraph(text_x, y, words, width=width, size=size)
         for choice in finding.choices:
-            pen.text(text_x, y, "–", size=_BODY, grey=QUIET)
-            y = pen.paragraph(text_x + 9, y, choice, width=width - 9, size=_BODY, grey=QUIET)
-        pages.y = y - 3.4
+            pen.text(text_x, y, "–", size=size, grey=QUIET)
+            y = pen.paragraph(text_x + 9, y, choice, width=width - 9, size=size, grey=QUIET)
+        pages.y = y - 2.6
     pages.y -= 3 * MM
 
 

@@ -204,8 +204,13 @@ def _helper_line(pen: Pen, x0: float, y0: float, x1: float, y1: float) -> None:
 
 
 def _label(pen: Pen, x: float, y: float, length_mm: float, align: str) -> None:
-    """Millimetres above inches."""
-    pen.text(x, y, f"{length_mm:.1f} mm", size=7.5, align=align)
+    """Millimetres above inches, on a ground of paper so that lines do not cross them."""
+    words = f"{length_mm:.1f} mm"
+    width = pen.width(words, size=7.5) + 2
+    left = x - (1 if align == "left" else width / 2)
+    pen.canvas.setFillGray(1)
+    pen.canvas.rect(left, y - 9, width, 15.4, stroke=0, fill=1)
+    pen.text(x, y, words, size=7.5, align=align)
     pen.text(x, y - 7.4, f"{length_mm / 25.4:.2f} in", size=6.3, grey=QUIET, align=align)
 
 

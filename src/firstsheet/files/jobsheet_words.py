@@ -102,7 +102,8 @@ def _dialog_rows(plan: Plan) -> tuple[Row, ...]:
         ),
         Row(
             "Scaling and place",
-            "100 %, actual size, centred. No fitting to the page, no turning on its own.",
+            "100 %, actual size. The file is the whole sheet: no fitting to the page, no centring "
+            "in the printable area, no turning on its own.",
         ),
         Row("Borderless", "Off. Borderless printing enlarges the sheet and cuts its edges."),
         Row(
@@ -275,7 +276,7 @@ def loss_rows(plan: Plan) -> tuple[Row, ...]:
         Row(
             "Paper",
             f"white L* {loss.white_l:.1f}, black L* {loss.black_l:.1f}, contrast "
-            f"{loss.contrast:.0f} : 1",
+            f"{loss.contrast:.0f}:1",
         ),
     )
 
