@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from firstsheet.cms.build import grey_profile, space_profile
 from firstsheet.cms.chain import Chain, ColourModel, build_chain, decode_lab, encode_lab
+from firstsheet.cms.container import parse_profile
 from firstsheet.engine.colour.adaptation import absolute_from_relative
 from firstsheet.engine.colour.difference import delta_e_2000
 from firstsheet.engine.colour.lab import lab_to_xyz, xyz_to_lab
@@ -244,8 +245,6 @@ def test_absolute_keeps_the_colour_a_display_meant(srgb: bytes, papers: dict[str
 def test_a_version_2_display_white_of_6500_k_is_read_as_d50(
     srgb: bytes, papers: dict[str, bytes]
 ) -> None:
-    from firstsheet.cms.container import parse_profile
-
     tagged = bytearray(srgb)
     place = next(p for p in parse_profile(srgb).places if p.signature == "wtpt")
     tagged[place.offset + 8 : place.offset + 20] = b"".join(
@@ -296,6 +295,16 @@ def test_a_profile_for_other_channels_is_refused(press: bytes, papers: dict[str,
     assert "has RGB channels" in caught.value.found
     assert "describes CMYK" in caught.value.found
     assert "Name the space" in caught.value.choice
+
+
+def test_a_source_whose_curve_cannot_be_read_is_refused(papers: dict[str, bytes]) -> None:
+    data = bytearray(space_profile("srgb"))
+    place = next(p for p in parse_profile(bytes(data)).places if p.signature == "rTRC")
+    data[place.offset : place.offset + 4] = b"junk"
+    with pytest.raises(ProfileError) as caught:
+        chain_of(bytes(data), papers["glossy"])
+    assert caught.value.code == "profile-incomplete"
+    assert "“sRGB” cannot be used. The profile cannot be read: rTRC holds" in caught.value.found
 
 
 def test_bytes_that_are_no_profile_are_refused(papers: dict[str, bytes]) -> None:

@@ -83,7 +83,6 @@ def test_damage_to_header_and_tag_table(change: Change, sentence: str) -> None:
         ({"gTRC": curve(100, 200)}, "The tone curve gTRC spans only 0.00 of the range."),
         ({"bTRC": b"junk" + bytes(20)}, "A tone curve cannot be read: bTRC holds"),
         ({"rXYZ": xyz(0.3, 0.2, 0.01)}, "not to D50: greys come out tinted."),
-        ({"rXYZ": xyz(0, 0, 0)}, "Its three primaries are not three different colours."),
     ],
 )
 def test_damage_to_what_a_working_space_says(tags: dict[str, bytes | None], sentence: str) -> None:
@@ -147,6 +146,12 @@ def test_a_readable_profile_with_problems_is_not_called_broken() -> None:
     facts = profile_facts(with_tags(space_profile("srgb"), cprt=None))
     assert facts.kind == "working"
     assert len(facts.problems) == 1
+
+
+def test_primaries_that_span_no_colours_make_a_profile_broken() -> None:
+    facts = profile_facts(with_tags(space_profile("srgb"), rXYZ=xyz(0, 0, 0)))
+    assert facts.kind == "broken"
+    assert facts.problems[0] == "Its three primaries are not three different colours."
 
 
 def test_what_is_unreadable_is_called_broken() -> None:

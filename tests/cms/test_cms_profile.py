@@ -10,7 +10,7 @@ from firstsheet.cms.build import space_profile
 from firstsheet.cms.chain import build_chain
 from firstsheet.cms.container import parse_profile
 from firstsheet.cms.inspect import inspect_paper
-from firstsheet.cms.link import paper_link, proof_link
+from firstsheet.cms.link import paper_link, proof_link, source_colour
 from firstsheet.cms.profile import profile_facts
 from firstsheet.engine.errors import FirstsheetError, ProfileError
 
@@ -169,5 +169,7 @@ def test_a_damaged_source_profile_is_told_never_a_crash(papers: dict[str, bytes]
             )  # fmt: skip
             device = chain.device(np.linspace(0, 1, 12).reshape(4, 3))
             assert np.isfinite(device).all()
+            source = source_colour(chain)
+            assert source.decode is None or np.isfinite(source.decode).all()
         except FirstsheetError as error:
             _speaks(error)

@@ -32,7 +32,7 @@ def compensation(black_in: ArrayLike, black_out: ArrayLike) -> tuple[Floats, Flo
 
     >>> scale, offset = compensation([0, 0, 0], [0.017385, 0.018031, 0.014874])
     >>> scale.round(6)
-    array([0.98197 , 0.981969, 0.981968])
+    array([0.98197 , 0.981969, 0.981969])
     """
     dark = np.asarray(black_in, dtype=np.float64)
     goal = np.asarray(black_out, dtype=np.float64)

@@ -17,6 +17,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from firstsheet.cms import lcms
 from firstsheet.cms.blackpoint import compensation, destination_black, source_black
+from firstsheet.cms.checklist import cannot_convert
 from firstsheet.cms.container import Profile, parse_profile
 from firstsheet.engine.colour.adaptation import absolute_from_relative
 from firstsheet.engine.colour.lab import D50_XYZ, lab_to_xyz, xyz_to_lab
@@ -236,9 +237,10 @@ def _source(data: bytes, colour_model: ColourModel, number: int) -> Profile | No
             "Name the space the picture is really in.",
             "profile-wrong-class",
         )
-    if not (profile.table_to_pcs(number) or profile.is_matrix or "kTRC" in profile.tags):
+    unreadable = "" if profile.table_to_pcs(number) else cannot_convert(profile)
+    if unreadable:
         raise ProfileError(
-            f"The picture's profile “{profile.description}” has neither tables nor curves.",
+            f"The picture's profile “{profile.description}” cannot be used. {unreadable}",
             "It cannot say what the picture's colours look like.",
             "Name the space the picture is really in.",
             "profile-incomplete",

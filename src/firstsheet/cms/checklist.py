@@ -25,6 +25,7 @@ _CLASSES = ("scnr", "mntr", "prtr", "link", "spac", "abst", "nmcl")
 _ILLUMINANT_TOLERANCE = 5e-5  # three s15Fixed16 steps
 _SUM_TOLERANCE = 2e-3  # common sRGB profiles of 1998 miss by 2e-4
 _MONOTONE_STEP = 1e-6
+_LEAST_VOLUME = 1e-4  # determinant of the primaries; sRGB has 0.14
 
 
 def find_problems(profile: Profile) -> tuple[str, ...]:
@@ -59,8 +60,11 @@ def cannot_convert(profile: Profile) -> str:
         elif profile.colour_space == "GRAY":
             profile.curve("kTRC")
         else:
-            for name in _MATRIX:
-                (profile.colorant if name.endswith("XYZ") else profile.curve)(name)
+            columns = np.column_stack([profile.colorant(name) for name in _MATRIX[:3]])
+            for name in _MATRIX[3:]:
+                profile.curve(name)
+            if abs(np.linalg.det(columns)) < _LEAST_VOLUME:
+                return "Its three primaries are not three different colours."
     except TagFault as fault:
         return f"The profile cannot be read: {fault}."
     return ""
@@ -202,10 +206,7 @@ def _matrix(profile: Profile) -> Iterator[str]:
     if gap > _SUM_TOLERANCE:
         numbers = ", ".join(f"{value:.4f}" for value in columns.sum(axis=1))
         yield f"Its primaries add up to {numbers}, not to D50: greys come out tinted."
-    turn = np.linalg.det(columns)
-    if abs(turn) < 1e-4:
-        yield "Its three primaries are not three different colours."
-    elif turn < 0:
+    if np.linalg.det(columns) < -_LEAST_VOLUME:
         yield "Its primaries stand in the wrong order: two colours are swapped."
 
 

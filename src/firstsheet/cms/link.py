@@ -12,16 +12,18 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from firstsheet.cms.chain import INTENT_NUMBERS, Chain
-from firstsheet.cms.interpolate import multilinear, tetrahedral
-from firstsheet.cms.tags import LutTable, TagFault, ToneCurve
+from firstsheet.cms.container import Profile
+from firstsheet.cms.linkmath import apply_link, apply_proof
+from firstsheet.cms.tags import LutTable, TagFault, ToneCurve, read_curve
 from firstsheet.engine.colour.difference import delta_e_2000
-from firstsheet.engine.colour.lab import D50_XYZ, lightness_to_y, xyz_to_lab
+from firstsheet.engine.colour.lab import D50_XYZ, lightness_to_y, y_to_lightness
 
 __all__ = [
     "LinkError",
@@ -119,28 +121,41 @@ def source_colour(chain: Chain) -> SourceColour:
     if profile is None or profile.table_to_pcs(INTENT_NUMBERS[chain.intent]):
         channels = 3 if profile is None else profile.channels
         return SourceColour(kind="engine", channels=channels, to_lab=chain.wanted_lab)
-    codes = np.linspace(0.0, 1.0, _CODES)
-    if profile.colour_space == "GRAY":
-        tone = profile.curve("kTRC").at(codes)
-        linear = [lightness_to_y(100.0 * tone) if profile.pcs == "Lab" else tone]
-        matrix = D50_XYZ[:, None]
-        inverse = np.array([[0.0, 1.0, 0.0]])
-    else:
-        linear = [profile.curve(f"{letter}TRC").at(codes) for letter in "rgb"]
-        matrix = np.column_stack([profile.colorant(f"{letter}XYZ") for letter in "rgb"])
-        inverse = np.linalg.inv(matrix)
-    encode = [np.interp(codes, np.maximum.accumulate(row), codes) for row in linear]
+    decode, to_xyz, from_xyz, encode, error = _source_tables(profile)
     return SourceColour(
         kind="curves",
-        channels=len(linear),
+        channels=len(decode),
         to_lab=chain.wanted_lab,
-        decode=np.asarray(linear, dtype=np.float32),
-        to_xyz=np.ascontiguousarray(matrix),
-        from_xyz=np.ascontiguousarray(inverse),
-        encode=np.asarray(encode, dtype=np.float32),
-        encode_error_l=max(
-            _encode_error(row, back) for row, back in zip(linear, encode, strict=True)
-        ),
+        decode=decode,
+        to_xyz=to_xyz,
+        from_xyz=from_xyz,
+        encode=encode,
+        encode_error_l=error,
+    )
+
+
+@lru_cache(maxsize=8)  # by the profile read once: a link is made, measured and used
+def _source_tables(profile: Profile) -> tuple[Singles, Floats, Floats, Singles, float]:
+    """Decode, matrix, its inverse, encode, and the error of going there and back."""
+    codes = np.linspace(0.0, 1.0, _CODES)
+    grey = profile.colour_space == "GRAY"
+    tags = [profile.tags[name] for name in (("kTRC",) if grey else ("rTRC", "gTRC", "bTRC"))]
+    forth, back = {}, {}
+    for tag in set(tags):  # most spaces have one curve for all channels
+        tone = read_curve(tag).at(codes)
+        linear = lightness_to_y(100.0 * tone) if grey and profile.pcs == "Lab" else tone
+        forth[tag], back[tag] = linear, np.interp(codes, np.maximum.accumulate(linear), codes)
+    if grey:
+        matrix, inverse = D50_XYZ[:, None], np.array([[0.0, 1.0, 0.0]])
+    else:
+        matrix = np.column_stack([profile.colorant(f"{letter}XYZ") for letter in "rgb"])
+        inverse = np.linalg.inv(matrix)
+    return (
+        np.asarray([forth[tag] for tag in tags], dtype=np.float32),
+        np.ascontiguousarray(matrix),
+        np.ascontiguousarray(inverse),
+        np.asarray([back[tag] for tag in tags], dtype=np.float32),
+        max(_encode_error(forth[tag], back[tag]) for tag in forth),
     )
 
 
@@ -148,8 +163,7 @@ def _encode_error(linear: Floats, encode: Floats) -> float:
     """Largest lightness error of a neutral that goes to linear light and back."""
     codes = np.linspace(0.0, 1.0, _CODES)
     again = np.interp(np.interp(linear, codes, encode), codes, linear)
-    gap = xyz_to_lab(again[:, None] * D50_XYZ) - xyz_to_lab(linear[:, None] * D50_XYZ)
-    return float(np.max(np.abs(gap[:, 0])))
+    return float(np.max(np.abs(y_to_lightness(again) - y_to_lightness(linear))))
 
 
 # ---- XYZ → paper -----------------------------------------------------------------------------
@@ -288,42 +302,7 @@ def _curve_table(curves: Sequence[ToneCurve]) -> Singles:
     return np.stack([curve.sampled(count) for curve in curves]).astype(np.float32)
 
 
-def _through_curves(curves: Singles, values: Floats) -> Floats:
-    grid = np.linspace(0.0, 1.0, curves.shape[1])
-    held = np.clip(values, 0.0, 1.0)
-    return np.stack(
-        [np.interp(held[..., i], grid, curves[i]) for i in range(curves.shape[0])], axis=-1
-    )
-
-
-# ---- reference and measurement ---------------------------------------------------------------
-
-
-def apply_link(link: PaperLink, source: SourceColour, encoded: ArrayLike) -> Floats:
-    """What the kernels compute, in plain arrays: device values 0..1 of codes 0..1."""
-    codes = np.asarray(encoded, dtype=np.float64)
-    if source.kind == "curves":
-        assert source.decode is not None
-        assert source.to_xyz is not None
-        xyz = _through_curves(source.decode, codes) @ source.to_xyz.T
-    else:
-        from firstsheet.engine.colour.lab import lab_to_xyz
-
-        xyz = lab_to_xyz(source.to_lab(codes))
-    lab = xyz_to_lab(xyz * link.xyz_scale + link.xyz_offset)
-    coded = np.clip(lab * link.lab_scale + link.lab_offset, 0.0, 1.0)
-    shaped = _through_curves(link.input_curves, coded)
-    read = multilinear if link.interpolation == "trilinear" else tetrahedral
-    inside = read(link.clut.astype(np.float64), shaped)
-    return np.clip(_through_curves(link.output_curves, inside), 0.0, 1.0)
-
-
-def apply_proof(proof: ProofLink, device: ArrayLike) -> Floats:
-    """What the kernels compute for a proof: Lab relative to the paper, of device values."""
-    shaped = _through_curves(proof.input_curves, np.asarray(device, dtype=np.float64))
-    read = multilinear if proof.interpolation == "trilinear" else tetrahedral
-    inside = read(proof.clut.astype(np.float64), shaped)
-    return _through_curves(proof.output_curves, inside) * proof.lab_scale + proof.lab_offset
+# ---- measurement ------------------------------------------------------------------------------
 
 
 def measure_link(chain: Chain, link: PaperLink, encoded_sample: ArrayLike) -> LinkError:
