@@ -27,13 +27,14 @@ RADII_CPP.setflags(write=False)
 
 _LEAST_SIGMA_L: Final = 0.05  # below: nothing to measure
 _LEAST_LEVELS: Final = 8  # different values in a tile; fewer is quantisation, not noise
+_MOST_EQUAL: Final = 0.4  # share of neighbours with the very same value; above: flat runs
 _LEAST_TILES: Final = 3
 _TEXTURE: Final = 3.5  # power at 0.04 over that at 0.09 cycles/pixel: more is drawing, not noise
 _UNLIKE: Final = 2.5  # times the quieter tiles' sigma: more is drawing too
 _WHITE: Final = 0.5  # floor share above which the noise is as fine as the pixels
 _PATCHY: Final = 2.2  # ratio of the noise between quarters of a tile
 _POWERS: Final = (1.0, 1.25, 1.5, 1.75, 2.0, 2.5, 3.0, 4.0, 6.0)
-_RADII_FITTED: Final[Floats] = np.geomspace(0.04, 1.5, 72)
+_RADII_FITTED: Final[Floats] = np.geomspace(0.04, 1.5, 146)
 
 
 class NoiseFacts(Record):
@@ -145,6 +146,8 @@ def noise_facts(tiles: tuple[Tile, ...]) -> NoiseFacts:
         rest = square - _surface(square)
         sigma = float(rest.std())
         if sigma < _LEAST_SIGMA_L or np.unique(tile.lightness).size < _LEAST_LEVELS:
+            continue
+        if float((np.diff(square, axis=1) == 0.0).mean()) > _MOST_EQUAL:
             continue
         power = radial_power(square)
         if _is_noise(power, rest):
