@@ -28,7 +28,8 @@ def noise(
     random = np.random.default_rng(20)
     shape = (height, width, channels)
     if np.dtype(dtype).kind == "f":
-        return random.random(shape).astype(dtype)
+        fractions: Pixels = random.random(shape).astype(dtype)
+        return fractions
     return random.integers(0, np.iinfo(dtype).max, shape, dtype=dtype, endpoint=True)
 
 
@@ -268,7 +269,10 @@ def orange_negative(*, height: int = 300, width: int = 400) -> Pixels:
     scene = np.kron(coarse, np.ones((20, 20, 1)))
     shared = np.kron(random.normal(size=(height // 20, width // 20, 1)), np.ones((20, 20, 1)))
     log_exposure = np.clip(0.9 + 0.5 * shared + 0.2 * scene, 0, 1.8)
+    sky = (shared > 0.0) & (shared < 1.2)  # a blue sky in the upper middle tones
+    log_exposure = log_exposure + sky * np.array([-0.2, 0.0, 0.35])
     density = np.array([0.25, 0.65, 0.95]) + 0.6 * log_exposure
     linear = 10.0 ** -(density - 0.2)
     encoded = linear ** (1 / 2.2) + random.normal(scale=0.003, size=linear.shape)
-    return (np.clip(encoded, 0, 1) * 65535).astype(np.uint16)
+    codes: Pixels = (np.clip(encoded, 0, 1) * 65535).astype(np.uint16)
+    return codes

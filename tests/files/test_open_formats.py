@@ -6,7 +6,7 @@ import itertools
 from pathlib import Path
 from typing import Any
 
-import makers
+import makers  # type: ignore[import-not-found]
 import numpy as np
 import pytest
 import pyvips
@@ -268,7 +268,7 @@ def test_webp_reads_as_pillow_reads_it(tmp_path: Path, channels: int, lossless: 
 def test_lab_tiffs_come_out_in_one_encoding(tmp_path: Path) -> None:
     # L* 50, a* 10, b* -20 by TIFF 6.0 section 23 (two's complement) and by the ICC encodings
     # (a* and b* offset by 128; 65280 is L* 100 in 16 bits).
-    stored = {
+    stored: dict[tuple[str, Any], tuple[int, int, int]] = {
         ("cielab", np.uint8): (128, 10, 236),
         ("icclab", np.uint8): (128, 138, 108),
         ("cielab", np.uint16): (32768, 2560, 65536 - 5120),

@@ -6,7 +6,7 @@ import os
 from pathlib import Path
 from typing import Any
 
-import makers
+import makers  # type: ignore[import-not-found]
 import numpy as np
 import pytest
 from PIL import Image
@@ -216,7 +216,8 @@ def test_float_without_a_profile_is_a_question(tmp_path: Path) -> None:
 def bright_float(path: Path) -> Path:
     pixels = makers.noise(np.float32)
     pixels[3, 4] = (4.2, 1.5, 0.9)
-    return makers.write_tiff(path, pixels)
+    written: Path = makers.write_tiff(path, pixels)
+    return written
 
 
 def test_values_above_one_are_a_question_with_the_number(tmp_path: Path) -> None:

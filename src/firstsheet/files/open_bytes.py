@@ -1,7 +1,7 @@
 """The door: a file is looked at before it is opened, and opened for reading only.
 
 Takes a path; gives a ByteReader that any number of threads may read from at any offset.
-Theory: docs/theory/opening.md. Tests: tests/files/test_open_door.py.
+Theory: docs/theory/opening.md. Tests: tests/files/test_open_rules.py, test_open_rows.py.
 """
 
 from __future__ import annotations

@@ -2,7 +2,7 @@
 
 Takes the first kilobytes and the path; gives a Kind or refuses. Signatures: TIFF 6.0
 section 2 and the BigTIFF design note; PNG (W3C, third edition) section 5.2; ITU-T T.81
-annex B; RFC 9649 (WebP). Tests: tests/files/test_open_door.py.
+annex B; RFC 9649 (WebP). Tests: tests/files/test_open_rules.py.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """Limits told, not met: decompression bombs, absurd sizes, room for temporary files.
 
 Takes claims of a header; raises with the sum shown. Theory: docs/theory/opening.md.
-Tests: tests/files/test_open_door.py.
+Tests: tests/files/test_open_rules.py.
 """
 
 from __future__ import annotations

@@ -46,8 +46,9 @@ def make_facts(
     turned = orientation in _QUARTER_TURNS
     depth, channels = _channels(source, stored, measured)
     quality = None
-    if stored.jpeg_tables:
-        quality = jpeg_quality(*(from_zigzag(table) for table in stored.jpeg_tables[:2])).quality
+    tables = stored.jpeg_tables[:2]
+    if tables and all(min(table) > 0 for table in tables):
+        quality = jpeg_quality(*(from_zigzag(table) for table in tables)).quality
     is_float = stored.sample_format == "float"
     facts = PictureFacts(
         path=str(source.path),

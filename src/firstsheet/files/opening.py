@@ -107,7 +107,7 @@ def open_picture(
     try:
         kind = recognise(reader.read_at(0, 64), reader.path)
         stored = _open_kind(reader, kind, page=page, allow_bomb=allow_bomb)
-        source = PictureSource(reader, stored.raw, stored.resolver)
+        source = PictureSource(reader, stored.raw, stored.resolver, stored.rows_present)
         if background is not None:
             source.resolve_with(background=background)
         if stored.rows_present is not None and not inspect_only:
@@ -140,7 +140,7 @@ def _open_kind(reader: ByteReader, kind: Kind, *, page: int | None, allow_bomb: 
         from firstsheet.files.tiffsource import open_tiff
 
         return open_tiff(reader, page=page, allow_bomb=allow_bomb)
-    from firstsheet.files import othersource
+    from firstsheet.files import othersource, pngsource
 
     if page not in (None, 1):
         raise RefusedPictureError(
@@ -150,7 +150,7 @@ def _open_kind(reader: ByteReader, kind: Kind, *, page: int | None, allow_bomb: 
             "no-such-page",
         )
     openers = {
-        "PNG": othersource.open_png,
+        "PNG": pngsource.open_png,
         "JPEG": othersource.open_jpeg,
         "WebP": othersource.open_webp,
     }
@@ -169,10 +169,11 @@ def _settle(
     """Refuse, ask or decide what the pass brought to light; gives what there is to say."""
     notes = [*stored.notes, *reading.notes]
     if measured.valid_rows < source.height_px or stored.damage:
-        valid = min(measured.valid_rows, stored.rows_present or measured.valid_rows)
+        valid = measured.valid_rows
         reason = measured.damage or stored.damage
         if not inspect_only:
             raise damaged_refusal(source.path.name, valid, source.height_px, reason)
+        source.end_at(valid, reason)
         notes.append(say.still_damaged(valid, source.height_px, reason))
     if stored.resolver.alpha_sample is not None:
         if not measured.clear_pixels:

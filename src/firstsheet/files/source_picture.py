@@ -29,8 +29,12 @@ class PictureSource:
     a* and b* run from -128 to 127. Float is held to 0..1, except Lab.
     """
 
-    def __init__(self, reader: ByteReader, raw: RawRows, resolver: Resolver) -> None:
+    def __init__(
+        self, reader: ByteReader, raw: RawRows, resolver: Resolver, real_rows: int | None = None
+    ) -> None:
         self._reader, self._raw, self.resolver = reader, raw, resolver
+        self._real_rows = raw.height_px if real_rows is None else real_rows
+        self._damage = "the file ends early"
 
     @property
     def width_px(self) -> int:
@@ -79,9 +83,15 @@ class PictureSource:
 
     def stored(self, top: int, bottom: int) -> NDArray[Any]:
         """Stored samples, nothing resolved; raises DamagedRowsError."""
-        if not 0 <= top < bottom <= self.height_px:
+        if not 0 <= top <= bottom <= self.height_px:
             raise ValueError(f"rows {top} to {bottom} of {self.height_px}")
+        if bottom > self._real_rows:
+            raise DamagedRowsError(self._real_rows, self._damage)
         return self._raw.read(top, bottom)
+
+    def end_at(self, real_rows: int, damage: str) -> None:
+        """Hand out no row from `real_rows` on; only while the picture is being opened."""
+        self._real_rows, self._damage = real_rows, damage
 
     def verify(self, top: int, bottom: int) -> None:
         """Raise DamagedRowsError where a decoder would only warn."""

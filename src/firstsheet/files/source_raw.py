@@ -232,7 +232,11 @@ class SegmentRows:
 
 
 class SpoolRows:
-    """Rows from a reader that only goes forwards, kept in a temporary file."""
+    """Rows from a reader that only goes forwards, kept in a temporary file.
+
+    The reader may take rows back: a DamagedRowsError whose first row was handed out already
+    says that a check sum proved them wrong.
+    """
 
     def __init__(
         self,
@@ -284,6 +288,7 @@ class SpoolRows:
                     self._failed = "the data end there"
                 except DamagedRowsError as error:
                     self._failed = error.reason
+                    self._done_rows = min(self._done_rows, error.first_row)
                 else:
                     flat = np.ascontiguousarray(chunk)
                     self._spool.write(

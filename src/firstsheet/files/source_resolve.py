@@ -3,7 +3,7 @@
 Takes arrays of stored samples; gives colour rows as RowSource promises. Pure arithmetic.
 Standards: TIFF 6.0 sections 8, 18, 23 (photometric kinds, extra samples, CIELab); the
 ICC-style Lab encodings of TIFF photometric 9. Theory: docs/theory/opening.md.
-Tests: tests/files/test_open_resolve.py.
+Tests: tests/files/test_open_formats.py, test_open_rules.py.
 """
 
 from __future__ import annotations

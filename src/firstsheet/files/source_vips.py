@@ -6,6 +6,7 @@ damaged files in silence. Tests: tests/files/test_open_formats.py, test_open_dam
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -28,6 +29,7 @@ def vips() -> Any:
     import pyvips
 
     pyvips.cache_set_max(0)
+    logging.getLogger("pyvips").setLevel(logging.CRITICAL + 1)  # its errors are raised anyway
     return pyvips
 
 

@@ -2,7 +2,7 @@
 
 Takes a page of the parser; gives a Layout, a Resolver and the rows whose bytes are present.
 Standard: TIFF 6.0 sections 2 to 8, 15 (tiles), 18 (extra samples), 20 and 23 (Lab).
-Tests: tests/files/test_open_tiff.py, test_open_damage.py.
+Tests: tests/files/test_open_formats.py, test_open_damage.py.
 """
 
 from __future__ import annotations
@@ -169,30 +169,34 @@ def _palette(colormap: Any, bits: int) -> Any:
 
 
 def rows_present(layout: Layout, size_bytes: int) -> tuple[int | None, str]:
-    """How many rows from the top have all their bytes in the file; None means all."""
+    """How many rows of an uncompressed page have all their bytes in the file; None means all.
+
+    Packed pages are found out by unpacking them.
+    """
+    if layout.compression != 1:
+        return None, ""
     down = -(-layout.height // layout.segment_height)
     across = -(-layout.width // layout.segment_width)
-    wanted = down * across * layout.planes
-    plain = layout.compression == 1
     per_pixel = layout.bits * (1 if layout.planes > 1 else layout.samples)
     row_bytes = -(-layout.segment_width * per_pixel // 8)
-    for index in range(wanted):
+    present = layout.height
+    for index in range(down * across * layout.planes):
         row = index // across % down * layout.segment_height
-        if index >= len(layout.offsets) or index >= len(layout.counts):
-            return _lowest(layout, index, down, across), "its strips or tiles are not all listed"
-        offset, count = layout.offsets[index], layout.counts[index]
+        if row >= present:
+            continue
+        held = _bytes_held(layout, index, size_bytes)
         rows = layout.segment_height
         if not layout.tiled:
             rows = min(rows, layout.height - row)
-        needed = rows * row_bytes if plain else max(count, 1)
-        if offset == 0 or offset + needed > size_bytes or (plain and 0 < count < needed):
-            held = max(0, min(size_bytes - offset, count or needed)) if offset else 0
-            whole = held // row_bytes if plain and not layout.tiled else 0
-            lowest = _lowest(layout, index, down, across)
-            return (row + min(whole, rows) if lowest == row else lowest), "the file ends early"
-    return None, ""
+        if held < rows * row_bytes:
+            present = row if layout.tiled else row + held // row_bytes
+    return (None, "") if present == layout.height else (present, "the file ends early")
 
 
-def _lowest(layout: Layout, index: int, down: int, across: int) -> int:
-    """First row touched by segment `index`; a later plane spoils the rows of the first."""
-    return index // across % down * layout.segment_height
+def _bytes_held(layout: Layout, index: int, size_bytes: int) -> int:
+    """Bytes of one strip or tile that are in the file; a count of 0 means it was not written."""
+    if index >= len(layout.offsets) or layout.offsets[index] == 0:
+        return 0
+    in_file = max(0, size_bytes - layout.offsets[index])
+    count = layout.counts[index] if index < len(layout.counts) else 0
+    return min(in_file, count) if count else in_file

@@ -2,7 +2,7 @@
 
 Takes a page and its Layout; gives RawRows, the Resolver that fits them, and the reason
 where a second reader was taken. Theory: docs/theory/opening.md.
-Tests: tests/files/test_open_tiff.py, test_open_rows.py.
+Tests: tests/files/test_open_formats.py, test_open_rows.py.
 """
 
 from __future__ import annotations
@@ -106,16 +106,19 @@ def _by_stream(reader: ByteReader, page: Any, layout: Layout) -> RawRows:
             top = strip * layout.segment_height
             rows = min(layout.segment_height, layout.height - top)
             done = 0
-            for data in _inflated(reader, offset, layout.counts[strip], row_bytes):
-                take = min(len(data) // row_bytes, rows - done)
-                flat = np.frombuffer(data, stored, take * row_bytes // stored.itemsize)
-                part = flat.astype(layout.dtype).reshape(take, layout.width, layout.samples)
-                if differences:
-                    part = np.cumsum(part, axis=1, dtype=layout.dtype)
-                done += take
-                yield part
+            try:
+                for data in _inflated(reader, offset, layout.counts[strip], row_bytes):
+                    take = min(len(data) // row_bytes, rows - done)
+                    flat = np.frombuffer(data, stored, take * row_bytes // stored.itemsize)
+                    part = flat.astype(layout.dtype).reshape(take, layout.width, layout.samples)
+                    if differences:
+                        part = np.cumsum(part, axis=1, dtype=layout.dtype)
+                    done += take
+                    yield part
+            except zlib.error as error:  # its check sum covers all of the strip's rows
+                raise DamagedRowsError(top, f"the packed data are damaged: {error}") from error
             if done < rows:
-                raise DamagedRowsError(top + done, "the packed data end there or are damaged")
+                raise DamagedRowsError(top + done, "the packed data end there")
 
     return SpoolRows(
         chunks(),
@@ -129,7 +132,7 @@ def _by_stream(reader: ByteReader, page: Any, layout: Layout) -> RawRows:
 def _inflated(
     reader: ByteReader, offset: int, count: int, row_bytes: int
 ) -> Iterator[bytes | bytearray]:
-    """Whole rows of one deflate strip; ends quietly where the data do."""
+    """Whole rows of one deflate strip; ends quietly where the data do, raises zlib.error."""
     unpack = zlib.decompressobj()
     most = max(row_bytes, _STREAM_BYTES // row_bytes * row_bytes)
     waiting = bytearray()
@@ -140,10 +143,7 @@ def _inflated(
             done += len(packed)
             if not packed:
                 break
-        try:
-            waiting += unpack.decompress(packed, most - len(waiting))
-        except zlib.error:
-            break
+        waiting += unpack.decompress(packed, most - len(waiting))
         packed = unpack.unconsumed_tail
         if len(waiting) >= most:
             yield waiting

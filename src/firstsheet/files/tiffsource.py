@@ -4,7 +4,7 @@ Takes an open file and a page; gives a Stored picture. Uncompressed strips are r
 from their place, everything else part by part through tifffile and imagecodecs; what those
 cannot decode goes to libvips. Standards: TIFF 6.0; its technical notes on JPEG, CIELab and
 float predictors; the BigTIFF design note. Theory: docs/theory/opening.md.
-Tests: tests/files/test_open_tiff.py.
+Tests: tests/files/test_open_formats.py.
 """
 
 from __future__ import annotations
