@@ -9,7 +9,14 @@ from imagecodecs import cms_transform
 from numpy.typing import NDArray
 
 from firstsheet.cms.build import grey_profile, space_profile
-from firstsheet.cms.chain import Chain, ColourModel, build_chain, decode_lab, encode_lab
+from firstsheet.cms.chain import (
+    INTENT_NUMBERS,
+    Chain,
+    ColourModel,
+    build_chain,
+    decode_lab,
+    encode_lab,
+)
 from firstsheet.cms.container import parse_profile
 from firstsheet.engine.colour.adaptation import absolute_from_relative
 from firstsheet.engine.colour.difference import delta_e_2000
@@ -141,6 +148,22 @@ def test_one_call_of_the_engine_gives_the_same_as_our_stages(
     )[0]  # fmt: skip
     gap = delta_e_2000(chain.printed_lab(whole), chain.printed_lab(chain.device(rgb)))
     assert gap.max() <= 0.02  # the engine rounds to 16 bits between its steps
+
+
+@pytest.mark.parametrize("name", ["matte", "newsprint"])
+@pytest.mark.parametrize("intent", ["perceptual", "relative", "saturation", "absolute"])
+def test_ink_on_one_paper_becomes_another_as_the_engine_does_in_one_call(
+    press: bytes, papers: dict[str, bytes], name: str, intent: Intent
+) -> None:
+    # Both profiles are of version 2, so nothing is compensated unasked; absolute uses both whites
+    ink = np.random.default_rng(9).random((2000, 4))
+    chain = chain_of(press, papers[name], intent, colour_model="cmyk")
+    whole = cms_transform(
+        ink[None] * 100, press, papers[name], colorspace="cmyk", outcolorspace="rgb",
+        outdtype="f8", intent=INTENT_NUMBERS[intent], flags=UNOPTIMISED,
+    )[0]  # fmt: skip
+    gap = delta_e_2000(chain.printed_lab(whole), chain.printed_lab(chain.device(ink)))
+    assert gap.max() <= 0.02
 
 
 @pytest.mark.parametrize("name", ["glossy", "matte", "newsprint"])

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from firstsheet.cms.build import space_profile
+from firstsheet.cms.build import grey_profile, space_profile
 from firstsheet.cms.inspect import inspect_paper
 from firstsheet.engine.errors import ProfileError
 from firstsheet.engine.records import StockFacts
@@ -100,6 +100,16 @@ def test_a_press_profile_can_be_a_paper(press: bytes) -> None:
     assert found.white_lab == pytest.approx((96.50, 0.44, -0.89), abs=0.05)
     assert found.black_lab == pytest.approx((13.02, 1.03, -0.71), abs=0.1)
     assert 1.5 < found.floor_p95_de00 < 2.7  # its measured patches: 2.18
+
+
+def test_a_grey_press_curve_can_be_a_paper() -> None:
+    data = bytearray(grey_profile("grey-gamma-2.2"))
+    data[12:16] = b"prtr"
+    found = inspect_paper(bytes(data))
+    assert found.gamut_volume == 0
+    assert found.white_lab == pytest.approx((100, 0, 0), abs=0.02)
+    assert found.floor_max_de00 < 0.05
+    assert {one.same_as for one in found.intents[1:]} == {"relative"}
 
 
 def test_a_working_space_is_no_paper() -> None:
