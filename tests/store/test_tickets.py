@@ -14,13 +14,14 @@ from hypothesis import strategies as st
 
 from firstsheet.engine.errors import TicketSlipError
 from firstsheet.engine.records import Ticket
-from firstsheet.store.ticket_keys import KEYS, SECTIONS, BadValue, TicketKey
+from firstsheet.store.ticket_keys import KEYS, SECTIONS, TicketKey
 from firstsheet.store.tickets import (
     read_ticket,
     ticket_from_options,
     ticket_from_toml,
     ticket_to_toml,
 )
+from firstsheet.store.values import BadValue
 
 TICKET = """\
 picture = "scans/ferry-stairs.tif"

@@ -14,8 +14,8 @@ from pydantic import ValidationError
 
 from firstsheet.engine.errors import TicketSlipError
 from firstsheet.engine.records import MarginsMm, Stock
-from firstsheet.store.ticket_keys import length_text
 from firstsheet.store.toml_text import TomlText, nearest, shown
+from firstsheet.store.values import length_text
 
 __all__ = ["STOCK_NAME", "stock_from_toml", "stock_to_toml"]
 

@@ -1,197 +1,39 @@
 """Every key a ticket may hold: one table for reading, writing, options and docs.
 
-Takes values as written in TOML or typed as options; gives values for the Ticket record, and the
-other way round. docs/ticket.md shows each key. Tests: tests/store/test_tickets.py.
+Takes nothing; gives the table. docs/ticket.md shows each key. Single values: `values`.
+Tests: tests/store/test_tickets.py.
 """
 
 from __future__ import annotations
 
-import math
-import re
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
-from decimal import Decimal
 from types import MappingProxyType
-from typing import Any
 
 from firstsheet.engine.colour.spaces import GREYS, SPACES
-from firstsheet.engine.errors import TicketSlipError
 from firstsheet.engine.rescan import FILM_FORMATS, parse_film
 from firstsheet.engine.sheets import parse_sheet
-from firstsheet.engine.sizing import parse_shape
-from firstsheet.engine.units import parse_length_mm
-from firstsheet.store.toml_text import nearest
+from firstsheet.store.values import (
+    Reader,
+    Writer,
+    as_it_is,
+    bits_value,
+    choice_value,
+    flag_value,
+    length_text,
+    length_value,
+    lux_value,
+    number_value,
+    parsed_value,
+    read_as_value,
+    shape_value,
+    tidy_number,
+    whole_value,
+    word_or_number_value,
+    words_value,
+)
 
-__all__ = ["KEYS", "SECTIONS", "BadValue", "TicketKey", "length_text"]
-
-
-class BadValue(Exception):  # noqa: N818  (never leaves the store)
-    """A value that cannot be; `why` says what is wrong, `choice` what would be right."""
-
-    def __init__(self, choice: str, why: str = "cannot be") -> None:
-        super().__init__(choice)
-        self.choice, self.why = choice, why
-
-
-Reader = Callable[[Any], Any]
-Writer = Callable[[Any], Any]
-
-
-def length_text(length_mm: float) -> str:
-    """A length that reads back as exactly the same number.
-
-    >>> length_text(381.0), length_text(0.1411), length_text(-3.5)
-    ('381 mm', '0.1411 mm', '-3.5 mm')
-    """
-    digits = format(Decimal(repr(float(length_mm))), "f")
-    return (digits.rstrip("0").rstrip(".") if "." in digits else digits) + " mm"
-
-
-def _length(*, zero: bool = False, signed: bool = False, most_mm: float = 100_000.0) -> Reader:
-    def read(value: Any) -> float:
-        if not isinstance(value, str):
-            example = f"{value} mm" if isinstance(value, (int, float)) else "381 mm"
-            raise BadValue(f'Write it with its unit, in quotes: "{example}".', "has no unit")
-        try:
-            length_mm = parse_length_mm(value, zero=zero, signed=signed)
-        except TicketSlipError as slip:
-            raise BadValue(
-                slip.choice,
-                "is not above zero" if "above zero" in slip.found else "is not a length",
-            ) from slip
-        if abs(length_mm) > most_mm:
-            raise BadValue(f"It may be {length_text(most_mm)} at most.", "is too long")
-        return length_mm
-
-    return read
-
-
-def _choice(*allowed: str) -> Reader:
-    def read(value: Any) -> str:
-        if isinstance(value, str) and value.strip().lower() in allowed:
-            return value.strip().lower()
-        known = ", ".join(f"“{one}”" for one in allowed)
-        near = nearest(str(value), allowed) if isinstance(value, str) else ""
-        hint = f"{near} " if near.startswith("Perhaps") else ""
-        raise BadValue(f"{hint}Allowed: {known}.", "is not one of the choices")
-
-    return read
-
-
-def _flag(value: Any) -> bool:
-    if isinstance(value, bool):
-        return value
-    raise BadValue("Write true or false, without quotes.", "is neither true nor false")
-
-
-def _number(least: float, most: float, *, what: str = "a number") -> Reader:
-    def read(value: Any) -> float:
-        number = _as_number(value)
-        if number is None or not least <= number <= most:
-            raise BadValue(f"Write {what} from {least:g} to {most:g}.", "is out of range")
-        return number
-
-    return read
-
-
-def _as_number(value: Any) -> float | None:
-    if isinstance(value, bool):
-        return None
-    plain = value.strip().replace(",", ".") if isinstance(value, str) else value
-    if isinstance(plain, str) and not re.fullmatch(r"[-+]?[0-9]+(\.[0-9]+)?", plain):
-        return None
-    try:
-        number = float(plain)
-    except (TypeError, OverflowError):  # a date, a list; more digits than a float holds
-        return None
-    return number if math.isfinite(number) else None
-
-
-def _whole(value: Any) -> int:
-    number = _as_number(value)
-    if number is None or number != int(number) or number < 1:
-        raise BadValue("Write a whole number from 1.", "is not a whole number from 1")
-    return int(number)
-
-
-def _bits(value: Any) -> int:
-    if _as_number(value) not in (8.0, 16.0):
-        raise BadValue("Write 8 or 16.", "is not a depth that is written")
-    return int(_as_number(value) or 0)
-
-
-def _word_or_number(words: tuple[str, ...], least: float, most: float) -> Reader:
-    def read(value: Any) -> float | str:
-        if isinstance(value, str) and value.strip().lower() in words:
-            return value.strip().lower()
-        number = _as_number(value)
-        if number is not None and least <= number <= most:
-            return number
-        known = ", ".join(f"“{one}”" for one in words)
-        raise BadValue(f"Write {known}, or a number from {least:g} to {most:g}.")
-
-    return read
-
-
-def _lux(value: Any) -> float:
-    plain = (
-        re.sub(r"\s*(lux|lx)$", "", value.strip(), flags=re.IGNORECASE)
-        if isinstance(value, str)
-        else value
-    )
-    number = _as_number(plain)
-    if number is None or not 1 <= number <= 200_000:
-        raise BadValue(
-            'Write the light on the print in lux: 200, or "200 lux".', "is not an illuminance"
-        )
-    return number
-
-
-def _text(value: Any) -> str:
-    if not isinstance(value, str) or not value.strip():
-        raise BadValue("Write words in quotes.", "is not a text")
-    if "\0" in value:
-        raise BadValue("Take the nought byte out.", "holds a nought byte")
-    return value
-
-
-def _parsed(parser: Callable[[str], Any]) -> Reader:
-    """A text kept as written, once the engine can read it."""
-
-    def read(value: Any) -> str:
-        words = _text(value)
-        try:
-            parser(words)
-        except TicketSlipError as slip:
-            raise BadValue(slip.choice, slip.found.rstrip(".").split("” ", 1)[-1]) from slip
-        return words
-
-    return read
-
-
-def _shape(value: str) -> None:
-    if value.strip().lower() != "sheet":
-        parse_shape(value)
-
-
-def _read_as(value: Any) -> str:
-    words = _text(value)
-    known = (*SPACES, *GREYS)
-    if words in known or words.lower().endswith((".icc", ".icm")):
-        return words
-    raise BadValue(
-        nearest(words.lower(), known) + " A profile's file does as well, *.icc.",
-        "is not a space that is known here",
-    )
-
-
-def _same(value: Any) -> Any:
-    return value
-
-
-def _tidy_number(value: Any) -> Any:
-    """A whole float as an integer, everything else as it is."""
-    return int(value) if isinstance(value, float) and value == int(value) else value
+__all__ = ["KEYS", "SECTIONS", "TicketKey"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -203,7 +45,7 @@ class TicketKey:
     group: str  # the Ticket's field that holds it; "" for the Ticket itself
     field: str
     read: Reader
-    write: Writer = _same
+    write: Writer = as_it_is
     example: str  # as written in TOML
     meaning: str
 
@@ -220,7 +62,7 @@ def _key(
     read: Reader,
     example: str,
     meaning: str,
-    write: Writer = _same,
+    write: Writer = as_it_is,
 ) -> TicketKey:
     return TicketKey(
         section=section,
@@ -234,26 +76,35 @@ def _key(
     )
 
 
-_SIZE, _SIDE = _length(), _length(zero=True)
-_SHIFT = _length(signed=True)
-_OFFSET = _number(-1, 1)
+_SIZE, _SIDE = length_value(), length_value(zero=True)
+_SHIFT = length_value(signed=True)
+_OFFSET = number_value(-1, 1)
 
 KEYS: tuple[TicketKey, ...] = (
     _key(
         "",
         "picture",
         "picture",
-        _text,
+        words_value,
         '"scans/ferry-stairs.tif"',
         "The picture's file; relative to the ticket's own folder.",
     ),
-    _key("", "stock", "stock", _text, '"chalk-matte"', "Paper and printer, by its stock's name."),
-    _key("", "page", "page", _whole, "1", "Which page of a file with several, counted from 1."),
+    _key(
+        "",
+        "stock",
+        "stock",
+        words_value,
+        '"chalk-matte"',
+        "Paper and printer, by its stock's name.",
+    ),
+    _key(
+        "", "page", "page", whole_value, "1", "Which page of a file with several, counted from 1."
+    ),
     _key(
         "",
         "film",
         "film",
-        _parsed(parse_film),
+        parsed_value(parse_film),
         '"6x7"',
         f"Film of the scan, for the rescan answer: {', '.join(FILM_FORMATS)}, "
         "or the frame such as “56x70mm”.",
@@ -262,7 +113,7 @@ KEYS: tuple[TicketKey, ...] = (
         "",
         "background",
         "background",
-        _choice("paper", "black"),
+        choice_value("paper", "black"),
         '"paper"',
         "What lies under partly clear pixels.",
     ),
@@ -298,7 +149,7 @@ KEYS: tuple[TicketKey, ...] = (
         "print",
         "sheet",
         "sheet",
-        _parsed(parse_sheet),
+        parsed_value(parse_sheet),
         '"A3+"',
         "The sheet: a name, or a size with its unit, width first: “483x330mm”.",
     ),
@@ -306,7 +157,7 @@ KEYS: tuple[TicketKey, ...] = (
         "print",
         "turn",
         "turn",
-        _choice("auto", "as-given"),
+        choice_value("auto", "as-given"),
         '"auto"',
         "auto: the sheet follows the picture's shape; as-given: width first, as written.",
     ),
@@ -314,7 +165,7 @@ KEYS: tuple[TicketKey, ...] = (
         "crop",
         "shape",
         "shape",
-        _parsed(_shape),
+        parsed_value(shape_value),
         '"3:2"',
         "Cut the picture to a shape, turned as the picture is; A is the shape of A4, “sheet” "
         "whatever the border leaves.",
@@ -326,7 +177,7 @@ KEYS: tuple[TicketKey, ...] = (
         _OFFSET,
         "0.5",
         "Where the cut lies: -1 keeps the left edge, 1 the right.",
-        _tidy_number,
+        tidy_number,
     ),
     _key(
         "crop",
@@ -335,13 +186,13 @@ KEYS: tuple[TicketKey, ...] = (
         _OFFSET,
         "-1",
         "Where the cut lies: -1 keeps the top, 1 the bottom.",
-        _tidy_number,
+        tidy_number,
     ),
     _key(
         "border",
         "kind",
         "kind",
-        _choice("centred", "even", "weighted", "sides"),
+        choice_value("centred", "even", "weighted", "sides"),
         '"even"',
         "centred; even: alike on all sides as far as the shapes allow; weighted: a wider foot; "
         "sides: as given below.",
@@ -400,16 +251,16 @@ KEYS: tuple[TicketKey, ...] = (
         "place",
         "light",
         "illuminance_lux",
-        _lux,
+        lux_value,
         '"200 lux"',
         "Light falling on the print.",
-        _tidy_number,
+        tidy_number,
     ),
     _key(
         "place",
         "lamp",
         "lamp",
-        _choice("daylight", "warm", "neutral", "window", "unknown"),
+        choice_value("daylight", "warm", "neutral", "window", "unknown"),
         '"warm"',
         "What kind of light.",
     ),
@@ -417,16 +268,16 @@ KEYS: tuple[TicketKey, ...] = (
         "colour",
         "intent",
         "intent",
-        _choice("auto", "perceptual", "relative", "saturation", "absolute"),
+        choice_value("auto", "perceptual", "relative", "saturation", "absolute"),
         '"relative"',
         "Rendering intent; auto takes the one this picture loses least by.",
     ),
-    _key("colour", "black-point", "black_point", _flag, "true", "Black point compensation."),
+    _key("colour", "black-point", "black_point", flag_value, "true", "Black point compensation."),
     _key(
         "colour",
         "keep",
         "keep",
-        _flag,
+        flag_value,
         "false",
         "Keep the picture's own space; whoever prints converts.",
     ),
@@ -434,7 +285,7 @@ KEYS: tuple[TicketKey, ...] = (
         "colour",
         "read-as",
         "read_as",
-        _read_as,
+        read_as_value,
         '"srgb"',
         f"Space of a file without a profile: {', '.join((*SPACES, *GREYS))}.",
     ),
@@ -442,7 +293,7 @@ KEYS: tuple[TicketKey, ...] = (
         "colour",
         "convert-again",
         "convert_again",
-        _flag,
+        flag_value,
         "false",
         "Insist on converting a file already in a printer's colours.",
     ),
@@ -450,25 +301,25 @@ KEYS: tuple[TicketKey, ...] = (
         "detail",
         "ppi",
         "ppi",
-        _word_or_number(("native", "own"), 10, 9600),
+        word_or_number_value(("native", "own"), 10, 9600),
         '"native"',
         "Raster of the print file: the stock's (native), the file's own pixels (own), or a number.",
-        _tidy_number,
+        tidy_number,
     ),
     _key(
         "detail",
         "sharpen",
         "sharpen",
-        _word_or_number(("none", "low", "normal", "high"), 0, 3),
+        word_or_number_value(("none", "low", "normal", "high"), 0, 3),
         '"normal"',
         "Output sharpening, 1 being normal.",
-        _tidy_number,
+        tidy_number,
     ),
     _key(
         "detail",
         "radius",
         "radius_mm",
-        _length(most_mm=2.0),
+        length_value(most_mm=2.0),
         '"0.14 mm"',
         "Sharpening radius on paper.",
         length_text,
@@ -477,26 +328,28 @@ KEYS: tuple[TicketKey, ...] = (
         "detail",
         "allow-enlarge",
         "allow_enlarge",
-        _flag,
+        flag_value,
         "false",
         "Allow more pixels than the file has.",
     ),
-    _key("output", "bits", "bits", _bits, "16", "Bits per channel of the print file: 8 or 16."),
+    _key(
+        "output", "bits", "bits", bits_value, "16", "Bits per channel of the print file: 8 or 16."
+    ),
     _key(
         "output",
         "compression",
         "compression",
-        _choice("none", "lzw", "deflate"),
+        choice_value("none", "lzw", "deflate"),
         '"none"',
         "Compression of the print file.",
     ),
-    _key("output", "ruler", "ruler", _flag, "true", "A 100 mm ruler in the border."),
-    _key("output", "key", "key", _flag, "true", "A small key in the border."),
+    _key("output", "ruler", "ruler", flag_value, "true", "A 100 mm ruler in the border."),
+    _key("output", "key", "key", flag_value, "true", "A small key in the border."),
     _key(
         "output",
         "proof-space",
         "proof_space",
-        _choice("display-p3", "srgb"),
+        choice_value("display-p3", "srgb"),
         '"display-p3"',
         "Space of the soft proof.",
     ),
@@ -504,7 +357,7 @@ KEYS: tuple[TicketKey, ...] = (
         "output",
         "proof-white",
         "proof_white",
-        _choice("paper", "screen"),
+        choice_value("paper", "screen"),
         '"paper"',
         "Show the paper's own white, or the screen's.",
     ),

@@ -14,8 +14,9 @@ from pydantic import ValidationError
 
 from firstsheet.engine.errors import TicketSlipError
 from firstsheet.engine.records import Ticket
-from firstsheet.store.ticket_keys import KEYS, SECTIONS, BadValue, TicketKey
+from firstsheet.store.ticket_keys import KEYS, SECTIONS, TicketKey
 from firstsheet.store.toml_text import TomlText, nearest, read_text, shown
+from firstsheet.store.values import BadValue
 
 __all__ = ["read_ticket", "ticket_from_options", "ticket_from_toml", "ticket_to_toml"]
 
