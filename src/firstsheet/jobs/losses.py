@@ -8,13 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from firstsheet.cms.chain import Chain, ColourModel
 from firstsheet.engine.bands import StopCheck
-from firstsheet.engine.colour.difference import delta_e_2000
 from firstsheet.engine.loss import LossTally, loss_facts
 from firstsheet.engine.loss_intents import IntentTrial, intent_losses
 from firstsheet.engine.loss_shadows import (
@@ -24,7 +24,7 @@ from firstsheet.engine.loss_shadows import (
 )
 from firstsheet.engine.planrecord import IntentLoss, LossFacts
 from firstsheet.engine.records import Intent
-from firstsheet.jobs.threads import in_bands
+from firstsheet.jobs.ways import Way, de00_between
 
 __all__ = ["INTENTS", "Losses", "compare_intents", "measure_losses"]
 
@@ -38,15 +38,15 @@ class Losses:
     """Wanted and printed colour of the small picture, and the figures drawn from them."""
 
     facts: LossFacts
-    wanted_lab: NDArray[np.float64]  # (h, w, 3), on the footing the intent asks for
-    printed_lab: NDArray[np.float64]  # (h, w, 3), on the same footing
-    printed_relative_lab: NDArray[np.float64]  # (h, w, 3), relative to the paper
+    wanted_lab: NDArray[Any]  # (h, w, 3), on the footing the intent asks for
+    printed_lab: NDArray[Any]  # (h, w, 3), on the same footing
+    printed_relative_lab: NDArray[Any]  # (h, w, 3), relative to the paper
     de00: NDArray[np.float64]  # (h, w)
 
 
 def _footing(
-    chain: Chain, wanted: NDArray[np.float64], printed: NDArray[np.float64]
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    chain: Chain, wanted: NDArray[Any], printed: NDArray[Any]
+) -> tuple[NDArray[Any], NDArray[Any]]:
     """Absolute is judged against the picture's own white; the others against the paper's."""
     if chain.intent == "absolute":
         return wanted, chain.absolute_lab(printed)
@@ -66,7 +66,7 @@ def _grey_ramp(channels: int, colour_model: ColourModel) -> NDArray[np.float64]:
 
 def measure_losses(
     small: NDArray[np.float64],
-    chain: Chain,
+    way: Way,
     *,
     floor_de00: float,
     intents: tuple[IntentLoss, ...],
@@ -83,15 +83,16 @@ def measure_losses(
     intents
         The four intents side by side, from `compare_intents`.
     """
-    wanted = in_bands(chain.wanted_lab, small, stop)
-    relative = in_bands(lambda band: chain.printed_lab(chain.device(band)), small, stop)
+    chain = way.chain
+    wanted, relative = way.wanted_lab(small, stop), way.printed_lab(small, stop)
+    stop()
     wanted_here, printed = _footing(chain, wanted, relative)
-    de00 = delta_e_2000(wanted_here, printed)
+    de00 = de00_between(wanted_here, printed, stop)
     tally = LossTally(floor_de00)
     tally.add(de00)
     ramp = _grey_ramp(small.shape[-1], chain.colour_model)
-    ramp_wanted_l = chain.wanted_lab(ramp)[:, 0]
-    merged = merged_shadow_levels(chain.printed_lab(chain.device(ramp))[:, 0])
+    ramp_wanted_l = way.wanted_lab(ramp[None], stop)[0, :, 0]
+    merged = merged_shadow_levels(way.printed_lab(ramp[None], stop)[0, :, 0])
     counts, _ = np.histogram(wanted[..., 0], bins=_LIGHTNESS_BINS, range=(0.0, 100.0))
     share = shadow_share_percent(counts, merged_limit_l(ramp_wanted_l, merged))
     facts = loss_facts(
@@ -102,13 +103,13 @@ def measure_losses(
         black_lab=chain.paper_black_lab_absolute.tolist(),
         intents=intents,
     )
-    return Losses(facts, wanted_here, printed, relative, np.asarray(de00))
+    return Losses(facts, wanted_here, printed, relative, de00)
 
 
 def compare_intents(
     small: NDArray[np.float64],
     *,
-    chain_for: Callable[[Intent], Chain],
+    way_for: Callable[[Intent], Way],
     chosen: Intent,
     floor_de00: float,
     stop: StopCheck,
@@ -122,25 +123,26 @@ def compare_intents(
     across = small[:, :-1].reshape(-1, small.shape[-1])
     beside = small[:, 1:].reshape(-1, small.shape[-1])
     every = max(1, across.shape[0] // _SAMPLES)
-    sample, neighbour = across[::every], beside[::every]
+    rows = np.stack([across[::every], beside[::every]])  # (2, n, c): samples, their neighbours
     trials = []
     for intent in INTENTS:
         stop()
-        chain = chain_for(intent)
-        ramp = _grey_ramp(small.shape[-1], chain.colour_model)
+        way = way_for(intent)
+        ramp = _grey_ramp(small.shape[-1], way.chain.colour_model)
+        sample, neighbour = np.asarray(way.printed_lab(rows, stop), dtype=np.float64)
         trials.append(
             IntentTrial(
                 intent=intent,
-                printed_lab=chain.printed_lab(chain.device(sample)),
-                printed_ramp_l=chain.printed_lab(chain.device(ramp))[:, 0],
-                printed_neighbour_lab=chain.printed_lab(chain.device(neighbour)),
+                printed_lab=sample,
+                printed_ramp_l=way.printed_lab(ramp[None], stop)[0, :, 0].astype(np.float64),
+                printed_neighbour_lab=neighbour,
             )
         )
-    relative = chain_for("relative")
+    wanted, wanted_neighbour = way_for("relative").wanted_lab(rows, stop)
     return intent_losses(
-        relative.wanted_lab(sample),
+        wanted,
         trials,
         chosen,
         floor_de00=floor_de00,
-        wanted_neighbour_lab=relative.wanted_lab(neighbour),
+        wanted_neighbour_lab=wanted_neighbour,
     )

@@ -19,15 +19,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from firstsheet import __version__
+from firstsheet.cms.chain import Chain, build_chain
 from firstsheet.engine.bands import Progress, StopCheck
 from firstsheet.engine.planrecord import ColourPlan, IntentLoss, Plan, SheetPlan, SizePlan
 from firstsheet.engine.records import Finding, Intent, PictureFacts, Stock, Ticket
 from firstsheet.jobs.losses import Losses, compare_intents, measure_losses
 from firstsheet.jobs.source import Stamp, stock_for
 from firstsheet.jobs.threads import worker_count
+from firstsheet.jobs.ways import Way
 
 if TYPE_CHECKING:
-    from firstsheet.cms.chain import Chain
     from firstsheet.cms.link import LinkError, PaperLink, SourceColour
     from firstsheet.files.opening import OpenedPicture
 
@@ -182,7 +183,6 @@ class Table:
         self, paper_profile: bytes, progress: Progress, stop: StopCheck
     ) -> NDArray[np.float64]:
         """The whole picture, upright, small; reduced in the light the print is reduced in."""
-        from firstsheet.cms.link import source_colour
         from firstsheet.pixels.render import reduced_picture
 
         def work() -> NDArray[np.float64]:
@@ -193,7 +193,7 @@ class Table:
                 crop=(0.0, 0.0, float(facts.width_px), float(facts.height_px)),
                 orientation=facts.orientation,
                 long_side_px=PROOF_LONG_SIDE_PX,
-                source_colour=source_colour(self._chain(paper_profile, "relative", True)),
+                source_colour=self._way(paper_profile, "relative", True).source,
                 progress=progress,
                 stop=stop,
                 threads=worker_count(),
@@ -201,19 +201,18 @@ class Table:
 
         return self._once("reduced", work)
 
-    def _chain(self, profile: bytes, intent: Intent, black_point: bool) -> Chain:
-        from firstsheet.cms.chain import build_chain
-
-        return self._once(
-            ("chain", _sha256(profile), intent, black_point),
-            lambda: build_chain(
+    def _way(self, profile: bytes, intent: Intent, black_point: bool) -> Way:
+        def work() -> Way:
+            chain = build_chain(
                 source_profile=self.opened.profile_bytes,
                 colour_model=self.opened.facts.colour_model,
                 paper_profile=profile,
                 intent=intent,
                 black_point=black_point,
-            ),
-        )
+            )
+            return Way(chain)
+
+        return self._once(("way", _sha256(profile), intent, black_point), work)
 
     def _colour(
         self,
@@ -225,22 +224,22 @@ class Table:
         progress: Progress,
         stop: StopCheck,
     ) -> _Colour:
-        from firstsheet.cms.link import measure_link, paper_link, source_colour
+        from firstsheet.cms.link import measure_link
 
         assert stock.facts is not None
         facts, floor = self.opened.facts, stock.facts.floor_p99_de00
         mode = colour_mode(ticket, facts)
         intents, intent = self._intents(ticket, paper_profile, size, small, floor, progress, stop)
         black_point = ticket.colour.black_point and intent != "absolute"
-        chain = self._chain(paper_profile, intent, black_point)
+        way = self._way(paper_profile, intent, black_point)
+        chain = way.chain
         one = (_sha256(paper_profile), intent, black_point)
         key = (one, _crop_key(size))
-        source = self._once(("source", one), lambda: source_colour(chain))
         link: PaperLink | None = None
         error: LinkError | None = None
         if mode == "paper":
             progress("Measuring the colour link", 0.5)
-            link = self._once(("link", one), lambda: paper_link(chain))
+            link = way.link
             pixels = small.reshape(-1, small.shape[-1])
             sample = pixels[:: max(1, len(pixels) // _LINK_SAMPLES)]
             made = link
@@ -250,7 +249,7 @@ class Table:
             progress("Measuring what the paper takes", 0.7)
             losses = self._once(
                 ("losses", *key, intents),
-                lambda: measure_losses(small, chain, floor_de00=floor, intents=intents, stop=stop),
+                lambda: measure_losses(small, way, floor_de00=floor, intents=intents, stop=stop),
             )
         plan = ColourPlan(
             mode=mode,
@@ -266,7 +265,7 @@ class Table:
             link_max_de00=round(error.max, 6) if error is not None else 0.0,
             paper_white_device=chain.paper_white_device,
         )
-        return _Colour(plan, chain, source, link, losses)
+        return _Colour(plan, chain, way.source, link, losses)
 
     def _intents(
         self,
@@ -287,7 +286,7 @@ class Table:
             progress("Comparing the intents", 0.2)
             return compare_intents(
                 small,
-                chain_for=lambda intent: self._chain(
+                way_for=lambda intent: self._way(
                     paper_profile, intent, black_point and intent != "absolute"
                 ),
                 chosen=chosen,

@@ -1,0 +1,173 @@
+"""Colours of a small picture through the print's own kernels: wanted, device, printed.
+
+Takes codes 0..1 and the plain data of cms.link; gives Lab and paper codes, in threads over bands
+of rows. These are the kernels that make the print file, so a proof or a loss is of the very
+numbers that are printed. Theory: docs/theory/speed.md. Tests: tests/pixels/test_colours.py.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from firstsheet.pixels.arguments import TILE
+from firstsheet.pixels.native import kernel
+from firstsheet.pixels.tables import (
+    D50_XYZ,
+    LabTables,
+    PaperTables,
+    lab_tables,
+    paper_tables,
+    straight_lab_tables,
+)
+
+if TYPE_CHECKING:
+    from firstsheet.cms.link import PaperLink, ProofLink, SourceColour
+
+__all__ = ["PrintColours"]
+
+Singles = NDArray[np.float32]
+Codes = NDArray[np.uint16]
+Planes = Callable[[NDArray[Any], Singles], None]
+_FULL = 65535.0
+_BAND_ROWS = 32
+
+
+class PrintColours:
+    """The way of one picture's colours onto one paper, by compiled kernels.
+
+    Parameters
+    ----------
+    source
+        How picture codes become light.
+    link
+        How light becomes device codes.
+    proof
+        How device codes become Lab; for papers of one or three channels.
+    threads
+        Working threads; the numbers do not depend on them.
+    """
+
+    def __init__(
+        self, source: SourceColour, link: PaperLink, proof: ProofLink, *, threads: int = 2
+    ) -> None:
+        if proof.clut.ndim != 4:
+            raise ValueError("only papers of three channels are proofed by kernels")
+        self._source, self._link, self._proof = source, link, proof
+        self._threads = threads
+        self._paper = paper_tables(link)
+        self._back = _proof_tables(proof)
+        curves = source.kind == "curves"
+        self._wanted_light = lab_tables(source) if curves else straight_lab_tables(None, None)
+        self._aim_light = (
+            lab_tables(source, link.xyz_scale, link.xyz_offset)
+            if curves
+            else straight_lab_tables(link.xyz_scale, link.xyz_offset)
+        )
+
+    def wanted_lab(self, encoded: NDArray[Any]) -> Singles:
+        """What the picture means: media-relative Lab, (h, w, 3), of codes 0..1, (h, w, c)."""
+        lab: Singles = self._banded(encoded, 3, np.float32, self._wanted_band)
+        return lab
+
+    def device(self, encoded: NDArray[Any]) -> Codes:
+        """Paper codes, 16 bit, (h, w, outputs), as the print file holds them (unsharpened)."""
+        codes: Codes = self._banded(encoded, self._paper.outputs, np.uint16, self._device_band)
+        return codes
+
+    def printed_lab(self, device: Codes) -> Singles:
+        """What the paper shows of paper codes, relative to its white, (h, w, 3)."""
+        lab: Singles = self._banded(device, 3, np.float32, self._printed_band)
+        return lab
+
+    # ---- bands ---------------------------------------------------------------------------
+
+    def _banded(self, picture: NDArray[Any], channels: int, dtype: Any, work: Planes) -> Any:
+        height, width = picture.shape[:2]
+        out = np.empty((height, width, channels), dtype)
+        tops = range(0, height, _BAND_ROWS)
+
+        def one(top: int) -> None:
+            work(picture[top : top + _BAND_ROWS], out[top : top + _BAND_ROWS])
+
+        if len(tops) == 1:
+            one(0)
+        else:
+            with ThreadPoolExecutor(self._threads) as pool:
+                list(pool.map(one, tops))
+        return out
+
+    def _wanted_band(self, encoded: NDArray[Any], out: Singles) -> None:
+        out[:] = np.moveaxis(self._to_lab(encoded, self._wanted_light), 0, -1)
+
+    def _device_band(self, encoded: NDArray[Any], out: Any) -> None:
+        self._to_paper(self._to_lab(encoded, self._aim_light), self._paper, out)
+
+    def _printed_band(self, device: NDArray[Any], out: Singles) -> None:
+        planes = np.ascontiguousarray(np.moveaxis(device, -1, 0), np.float32)
+        planes *= np.float32(1.0 / _FULL)
+        codes = np.empty(out.shape, np.uint16)
+        self._to_paper(planes, self._back, codes)
+        scale = (self._proof.lab_scale / _FULL).astype(np.float32)
+        out[:] = codes * scale + self._proof.lab_offset.astype(np.float32)
+
+    # ---- kernels -------------------------------------------------------------------------
+
+    def _to_lab(self, encoded: NDArray[Any], light: LabTables) -> Singles:
+        height, width, channels = encoded.shape
+        mode = 1
+        if self._source.kind == "engine":
+            from firstsheet.engine.colour.lab import lab_to_xyz
+
+            encoded = np.asarray(lab_to_xyz(self._source.to_lab(encoded)))
+            mode, channels = 0, 3
+            if light is self._wanted_light and float(encoded.max(initial=0.0)) > 1.0:
+                encoded = np.minimum(encoded, D50_XYZ * 4.0)
+        planes = np.ascontiguousarray(np.moveaxis(encoded, -1, 0), np.float32)
+        lab = np.empty((3, height, width), np.float32)
+        rows = np.arange(height, dtype=np.int64)
+        scratch = np.empty(9 * TILE, np.float32)
+        cells = np.empty(8 * TILE, np.int32)
+        kernel("to_lab")(
+            planes.ctypes.data, height, width, rows.ctypes.data, height, channels, mode,
+            light.lut.ctypes.data, light.matrix.ctypes.data, scratch.ctypes.data,
+            cells.ctypes.data, lab.ctypes.data, height, rows.ctypes.data, 0,
+        )  # fmt: skip
+        return lab
+
+    def _to_paper(self, planes: Singles, tables: PaperTables, out: Codes) -> None:
+        _, height, width = planes.shape
+        rows = np.arange(height, dtype=np.int64)
+        first = np.ascontiguousarray(planes[0])
+        scratch = np.empty(32 * TILE, np.float32)
+        cells = np.empty(8 * TILE, np.int32)
+        codes = np.empty((height, width, tables.outputs), np.uint16)
+        kernel("paper_u16")(
+            first.ctypes.data, planes.ctypes.data, height, width, rows.ctypes.data, height,
+            tables.numbers.ctypes.data, tables.shaping.ctypes.data, tables.shaping.shape[1],
+            tables.cells.ctypes.data, tables.grid.ctypes.data, tables.outputs,
+            tables.finish.ctypes.data, tables.finish.shape[1], tables.tetrahedra,
+            scratch.ctypes.data, cells.ctypes.data, codes.ctypes.data, width * tables.outputs,
+            0, 0, 0,
+        )  # fmt: skip
+        out[:] = codes
+
+
+def _proof_tables(proof: ProofLink) -> PaperTables:
+    """A proof link in the form of the paper kernel: device values in, coded Lab out."""
+    g0, g1, g2, outputs = proof.clut.shape
+    cells = np.zeros((g0, g1, g2, 4), np.float32)
+    cells[..., :outputs] = proof.clut
+    return PaperTables(
+        numbers=np.array([1, 1, 1, 0, 0, 0], np.float32),
+        shaping=np.ascontiguousarray(proof.input_curves, np.float32),
+        grid=np.array([g0, g1, g2], np.int64),
+        cells=cells,
+        finish=np.ascontiguousarray(proof.output_curves, np.float32),
+        outputs=outputs,
+        tetrahedra=int(proof.interpolation == "tetrahedral"),
+    )
