@@ -15,8 +15,9 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from firstsheet.engine.colour.lab import lightness_to_y
-from firstsheet.engine.detail.findedges import Candidate, edge_candidates
+from firstsheet.engine.detail.findedges import LONG_ROWS, SHORT_ROWS, Candidate, edge_candidates
 from firstsheet.engine.detail.survey import Plane, Tile
+from firstsheet.engine.eye import F10_SIGMA, F50_SIGMA
 from firstsheet.engine.records import Record
 
 __all__ = [
@@ -39,6 +40,11 @@ _DFT: Final = 1024
 FREQUENCIES_CPP: Final[Floats] = np.linspace(0.0, 1.0, 65)  # where curves are kept, cycles/pixel
 FREQUENCIES_CPP.setflags(write=False)
 _LEAST_EDGES: Final = 3
+_ENOUGH: Final = 12  # long edges; with fewer, short ones are taken too
+_LEAST_CONTRAST_L: Final = 12.0
+_UNEVEN: Final = 0.12  # share of the edge's height a plateau may stray
+_LONGEST_TAIL: Final = 3.5  # MTF10 over MTF50; 1.82 for a Gaussian, 3.32 for an exponential
+_NOISY: Final = 0.04  # of one bin, share of the edge's height in linear light
 _FLAT: Final = 0.43  # share of the window that is 1: 6 px to each side
 _TOP_QUANTILE: Final = 0.9  # of single MTF50s: where the system's limit is looked for ...
 _NEAR_TOP: Final = (0.85, 1.15)  # ... and which edges, times that quantile, are pooled
@@ -127,11 +133,17 @@ def read_crossing(curve: ArrayLike, level: float) -> float:
 
 
 def edge_profiles(tiles: tuple[Tile, ...]) -> list[EdgeProfile]:
-    """Find and measure the edges of all tiles, upright and lying."""
+    """Find and measure the edges of all tiles, upright and lying; short ones only in need."""
+    profiles = _profiles(tiles, LONG_ROWS)
+    return profiles if len(profiles) >= _ENOUGH else profiles + _profiles(tiles, SHORT_ROWS)
+
+
+def _profiles(tiles: tuple[Tile, ...], rows: int) -> list[EdgeProfile]:
+    """Measure every edge that can be followed over so many rows."""
     profiles = []
     for tile in tiles:
         for upright, plane in ((True, tile.lightness), (False, tile.lightness.T)):
-            for candidate in edge_candidates(np.ascontiguousarray(plane)):
+            for candidate in edge_candidates(np.ascontiguousarray(plane), rows=rows):
                 profile = measure_edge(plane, candidate, upright=upright)
                 if profile is not None:
                     profiles.append(profile)
@@ -152,48 +164,80 @@ def measure_edge(plane: Plane, candidate: Candidate, *, upright: bool) -> EdgePr
     index = np.floor((distance + REACH_PX) * OVERSAMPLING).astype(int)
     inside = (index >= 0) & (index < _BINS)
     count = np.bincount(index[inside], minlength=_BINS)
-    if count[8:-8].min() == 0:
-        return None
-    count = np.maximum(count, 1)
     light = lightness_to_y(patch)
-    lightness = np.bincount(index[inside], patch[inside], _BINS) / count
-    linear = np.bincount(index[inside], light[inside], _BINS) / count
-    return _normalised(linear, lightness, candidate.slope, upright)
+    counts = np.maximum(count, 1)
+    lightness = np.bincount(index[inside], patch[inside], _BINS) / counts
+    linear = np.bincount(index[inside], light[inside], _BINS) / counts
+    for plateaus in (_FAR, _NEAR):
+        used = plateaus.reach_bins
+        if count[used].min() == 0:
+            continue
+        profile = _normalised(linear, lightness, plateaus, candidate.slope, upright)
+        if profile is not None:
+            return profile
+    return None
+
+
+@dataclass(frozen=True, slots=True)
+class _Plateaus:
+    """Where, in px from the edge, the two sides must be even."""
+
+    inner: float
+    outer: float
+    widest_rise_px: float  # of the edge, 10 to 90 %, that these plateaus can tell
+
+    @property
+    def dark(self) -> slice:
+        """Bins on the dark side."""
+        return slice(
+            round((REACH_PX - self.outer) * OVERSAMPLING),
+            round((REACH_PX - self.inner) * OVERSAMPLING),
+        )
+
+    @property
+    def bright(self) -> slice:
+        """Bins on the bright side."""
+        return slice(_BINS - self.dark.stop, _BINS - self.dark.start)
+
+    @property
+    def reach_bins(self) -> slice:
+        """All bins between the outer ends."""
+        return slice(self.dark.start, self.bright.stop)
+
+
+_FAR: Final = _Plateaus(8.0, 13.0, 9.0)
+_NEAR: Final = _Plateaus(5.0, 8.0, 4.0)  # in crowded pictures; only for sharp edges
 
 
 def _normalised(
-    linear: Floats, lightness: Floats, slope: float, upright: bool
+    linear: Floats, lightness: Floats, plateaus: _Plateaus, slope: float, upright: bool
 ) -> EdgeProfile | None:
-    """Bring the plateaus to 0 and 1 and judge them."""
-    outer = 6 * OVERSAMPLING  # 8 to 14 px from the edge
-    low, high = slice(4, outer), slice(_BINS - outer, _BINS - 4)
+    """Bring the plateaus to 0 and 1, judge them, and hold the profile flat beyond them."""
+    low, high = plateaus.dark, plateaus.bright
     dark_l, bright_l = float(np.median(lightness[low])), float(np.median(lightness[high]))
-    if dark_l < 1.5 or bright_l > 98.5 or bright_l - dark_l < 12.0:
+    if dark_l < 1.5 or bright_l > 98.5 or bright_l - dark_l < _LEAST_CONTRAST_L:
         return None
     lightness = (lightness - dark_l) / (bright_l - dark_l)
     dark, bright = float(np.median(linear[low])), float(np.median(linear[high]))
     linear = (linear - dark) / (bright - dark)
-    near_low, near_high = slice(outer, 2 * outer - 16), slice(_BINS - 2 * outer + 16, _BINS - outer)
     uneven = max(
         float(np.abs(lightness[low]).max()),
         float(np.abs(lightness[high] - 1.0).max()),
-        abs(float(lightness[near_low].mean())),
-        abs(float(lightness[near_high].mean()) - 1.0),
     )
-    if uneven > 0.12:
-        return None
     rough = np.concatenate([np.diff(linear[low]), np.diff(linear[high])])
     noise = max(float(np.sqrt((rough**2).mean() / 2.0)), 1e-6)
-    if noise > 0.04:
+    if uneven > _UNEVEN or noise > _NOISY:
         return None
-    edges = linear.copy()
-    edges[:4], edges[-4:] = 0.0, 1.0
-    curve = mtf_of_profile(edges)
-    half, tenth = read_crossing(curve, 0.5), read_crossing(curve, 0.1)
-    if half < 0.02:
+    for curve in (linear, lightness):
+        curve[: low.start], curve[high.stop :] = 0.0, 1.0
+    inside = linear[plateaus.reach_bins]
+    rise = int(((inside > 0.1) & (inside < 0.9)).sum()) / OVERSAMPLING
+    mtf = mtf_of_profile(linear)
+    half, tenth = read_crossing(mtf, 0.5), read_crossing(mtf, 0.1)
+    if half < 0.02 or rise > plateaus.widest_rise_px:
         return None
     return EdgeProfile(
-        upright, slope, bright_l - dark_l, 1.0 / noise, edges, lightness, half, tenth
+        upright, slope, bright_l - dark_l, 1.0 / noise, linear, lightness, half, tenth
     )
 
 
@@ -208,6 +252,19 @@ def _pooled(profiles: list[EdgeProfile]) -> Floats | None:
     curves = np.array([mtf_of_profile(profile.linear) for profile in kept])
     pooled: Floats = (curves * weights[:, None]).sum(axis=0) / weights.sum()
     return pooled
+
+
+def _read(curve: Floats, level: float) -> float:
+    """Crossing of a level, taken of the peak where sharpening lifted the curve above 1."""
+    return read_crossing(curve, level * max(1.0, float(curve.max())))
+
+
+def _crossing(curve: Floats, level: float) -> float:
+    """The same; a tail that never falls is noise, and a Gaussian's crossing stands for it."""
+    found, half = _read(curve, level), _read(curve, 0.5)
+    if level < 0.5 and found > _LONGEST_TAIL * half:
+        return half * F10_SIGMA / F50_SIGMA
+    return found
 
 
 def edge_facts(profiles: list[EdgeProfile]) -> EdgeFacts:
@@ -240,11 +297,11 @@ def edge_facts(profiles: list[EdgeProfile]) -> EdgeFacts:
     spread = (float(np.quantile(halves, 0.75)) - median) / median
     few = len(profiles) < 8
     confidence = (1.0 - np.exp(-len(profiles) / 8.0)) * (1.0 / (1.0 + spread))
+    if _read(everything, 0.1) > _LONGEST_TAIL * _read(everything, 0.5):
+        confidence *= 0.5  # the tail is noise
 
     def at(curve: Floats | None, level: float) -> float | None:
-        if curve is None:
-            return None
-        return round(read_crossing(curve, level * max(1.0, float(curve.max()))), 4)
+        return None if curve is None else round(_crossing(curve, level), 4)
 
     return EdgeFacts(
         edges=len(profiles),

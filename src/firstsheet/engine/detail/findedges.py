@@ -16,12 +16,12 @@ from numpy.typing import NDArray
 from firstsheet.engine.colour.lab import lightness_to_y
 from firstsheet.engine.detail.survey import Plane
 
-__all__ = ["Candidate", "edge_candidates"]
+__all__ = ["LONG_ROWS", "SHORT_ROWS", "Candidate", "edge_candidates"]
 
 Floats = NDArray[np.float64]
 
-_ROWS: Final = 32  # rows an edge is followed over
-_STRIDE: Final = 24
+LONG_ROWS: Final = 32  # rows an edge is followed over
+SHORT_ROWS: Final = 20  # in pictures with few long edges
 _PEAKS: Final = 3  # edges looked for per strip
 _HALF_WIDTH: Final = 7  # px of the centroid window
 _LEAST_STEP_L: Final = 2.0  # L*/px at the edge
@@ -41,14 +41,13 @@ class Candidate:
     falling: bool  # bright on the left
 
 
-def edge_candidates(plane: Plane) -> list[Candidate]:
+def edge_candidates(plane: Plane, *, rows: int = LONG_ROWS) -> list[Candidate]:
     """Edges of a tile, each over a strip of rows."""
     height, width = plane.shape
-    rows = min(_ROWS, height)
-    if width < 4 * _HALF_WIDTH:
+    if width < 4 * _HALF_WIDTH or height < rows:
         return []
     found = []
-    for top in range(0, height - rows + 1, _STRIDE):
+    for top in range(0, height - rows + 1, rows * 3 // 4):
         strip = plane[top : top + rows].astype(np.float64)
         step = 0.5 * (strip[:, 2:] - strip[:, :-2])  # at column 1 on
         for start in _starts(step):

@@ -27,12 +27,15 @@ RADII_CPP.setflags(write=False)
 
 _LEAST_SIGMA_L: Final = 0.05  # below: nothing to measure
 _LEAST_LEVELS: Final = 8  # different values in a tile; fewer is quantisation, not noise
-_MOST_EQUAL: Final = 0.4  # share of neighbours with the very same value; above: flat runs
+_MOST_EQUAL: Final = 0.6  # share of neighbours with the very same value; above: flat runs
 _LEAST_TILES: Final = 3
 _TEXTURE: Final = 3.5  # power at 0.04 over that at 0.09 cycles/pixel: more is drawing, not noise
 _UNLIKE: Final = 2.5  # times the quieter tiles' sigma: more is drawing too
 _WHITE: Final = 0.5  # floor share above which the noise is as fine as the pixels
-_PATCHY: Final = 2.2  # ratio of the noise between quarters of a tile
+_PATCHY: Final = 2.4  # ratio of the noise between quarters of a tile
+_MOST_SIGMA_L: Final = 7.0  # more is drawing: pushed fast film scanned fine gives about 6
+_HEAVY: Final = 0.6  # excess kurtosis; grain is near 0, drawing has rare strong marks
+_SKEW: Final = 0.35  # likewise
 _POWERS: Final = (1.0, 1.25, 1.5, 1.75, 2.0, 2.5, 3.0, 4.0, 6.0)
 _RADII_FITTED: Final[Floats] = np.geomspace(0.04, 1.5, 146)
 
@@ -145,7 +148,10 @@ def noise_facts(tiles: tuple[Tile, ...]) -> NoiseFacts:
         square = tile.lightness.astype(np.float64)
         rest = square - _surface(square)
         sigma = float(rest.std())
-        if sigma < _LEAST_SIGMA_L or np.unique(tile.lightness).size < _LEAST_LEVELS:
+        if (
+            not _LEAST_SIGMA_L <= sigma <= _MOST_SIGMA_L
+            or np.unique(tile.lightness).size < _LEAST_LEVELS
+        ):
             continue
         if float((np.diff(square, axis=1) == 0.0).mean()) > _MOST_EQUAL:
             continue
@@ -194,10 +200,13 @@ def _summary(found: list[tuple[float, float, Floats]]) -> NoiseFacts:
 
 
 def _is_noise(power: Floats, rest: Floats) -> bool:
-    """True where the spectrum flattens towards zero and all quarters are alike."""
+    """True where the spectrum flattens towards zero, values are near normal, all parts alike."""
     slow = float(power[1:3].mean())  # 2/64 and 3/64 cycles/pixel
     less_slow = float(power[4:7].mean())  # 5/64 to 7/64
     if slow > _TEXTURE * less_slow:
+        return False
+    normal = rest / max(float(rest.std()), 1e-12)
+    if abs(float((normal**4).mean()) - 3.0) > _HEAVY or abs(float((normal**3).mean())) > _SKEW:
         return False
     quarter = rest.shape[0] // 4
     blocks = rest[: 4 * quarter, : 4 * quarter].reshape(4, quarter, 4, quarter)

@@ -22,6 +22,7 @@ Floats = NDArray[np.float64]
 _SIDE: Final = 8
 _FAINT: Final = 0.012  # octaves of excess; our own step, from made pictures
 _PLAIN_L: Final = 0.3  # L* by which borders stand out; our own step
+_ALONE: Final = 0.5  # share of the highest phase that no other may reach
 _SURE: Final = 6.0  # standard errors
 
 
@@ -82,6 +83,9 @@ def _excess(step_trace: Floats) -> tuple[float, float, int] | None:
     usable = np.isfinite(rise)
     means = np.array([np.median(rise[usable & (phase == k)]) for k in range(_SIDE)])
     best = int(means.argmax())
+    middle = float(np.median(np.delete(means, best)))
+    if float(np.delete(means, best).max()) - middle > _ALONE * float(means[best] - middle):
+        return 0.0, 0.0, best  # several borders of eight stand out: another rhythm
     others = rise[usable & (phase != best)]
     spread = 1.4826 * float(np.median(np.abs(others - np.median(others))))
     count = int((usable & (phase == best)).sum())

@@ -94,7 +94,7 @@ def enlarged(survey: Survey) -> EnlargedFacts:
     down = _axis(survey.row_bend, survey.row_step)
     found = _common_peak(across, down)
     if found is None:
-        weaker = min(float(across.strength.max()), float(down.strength.max()))
+        weaker = min(float(_without_eighths(axis).max()) for axis in (across, down))
         return _answer("no sign", None, 0.9, min(weaker, _STRONG), None)
     return _judge(found, _emptiness(survey.busy_tiles + survey.edge_tiles[:16], found.rate))
 

@@ -26,7 +26,8 @@ BAND_PX = 128  # rows of a band
 TILE_PX = 128  # side of a tile with edges or fine texture
 EVEN_PX = 64  # side of an even tile
 
-_BANDS = 14
+_BANDS = 12
+_LEAST_BAND_PX = 32  # a narrower rest at the foot of a small picture is left out
 _EDGE_TILES, _BUSY_TILES, _EVEN_TILES_PER_TONE = 48, 24, 14
 _TONES = (10.0, 40.0, 65.0, 92.0)  # L* limits of the tone classes of even tiles
 _LOG_FLOOR = 0.05  # L* added before a logarithm: below the step of 8-bit files
@@ -126,8 +127,8 @@ def choose_tiles(width: int, height: int, read: Read) -> Survey:
 def _bands(height: int) -> list[tuple[int, int]]:
     """Tops and bottoms of the bands: all rows of a small picture, spread ones of a large."""
     if height <= BAND_PX * _BANDS:
-        tops = list(range(0, height, BAND_PX))
-        return [(top, min(top + BAND_PX, height)) for top in tops]
+        cuts = [(top, min(top + BAND_PX, height)) for top in range(0, height, BAND_PX)]
+        return [cut for cut in cuts if cut[1] - cut[0] >= _LEAST_BAND_PX] or cuts[:1]
     spread = np.linspace(0, height - BAND_PX, _BANDS)
     return [(int(top), int(top) + BAND_PX) for top in spread]
 
@@ -161,7 +162,7 @@ def _blocks(plane: Plane, side: int) -> Plane:
 def _offer_detail(band: Plane, top: int, edge: _Best, busy: _Best) -> None:
     """Score square tiles by their strongest contrasts and by their fine texture."""
     count, width = band.shape
-    side = min(TILE_PX, count, width)
+    side = min(TILE_PX, count, width) // 8 * 8
     span = _EDGE_SPAN
     contrast = np.zeros_like(band)
     contrast[:, span:] = np.abs(band[:, span:] - band[:, :-span])
