@@ -41,7 +41,7 @@ _RADIUS_PX = (0.5, 8.0)
 _STRENGTH_MAX = 3.0
 _GAIN = 0.9  # of the detail band, at strength 1 on gloss at half a metre
 _OVERSHOOT_L = 5.0  # L* beyond the local range, likewise
-_EDGE_L = (4.0, 10.0)  # height of an edge, L*: none below, all above
+_EDGE_L = (3.0, 9.0)  # height of an edge, L*: none below, all above
 _REFERENCE_MM = 500.0
 
 

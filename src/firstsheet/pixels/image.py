@@ -13,7 +13,6 @@ import mmap
 import os
 import struct
 import sys
-from collections.abc import Callable
 from pathlib import Path
 
 __all__ = ["ImageError", "link_object", "map_image", "supported", "write_image"]
@@ -120,7 +119,7 @@ def _entry(
         name, _, _, home, value, _ = struct.unpack_from("<IBBHQQ", elf, at)
         start = strings + name
         if home in placed and elf[start : elf.index(b"\0", start)] == wanted:
-            return placed[home] + value
+            return placed[home] + int(value)
     raise ImageError("the kernel is missing")
 
 
@@ -139,8 +138,8 @@ def write_image(path: Path, code: bytes, entry: int) -> None:
         part.unlink(missing_ok=True)
 
 
-def map_image(path: Path) -> tuple[int, Callable[[], None]]:
-    """Map an image and give the address of its kernel, and what keeps the mapping alive.
+def map_image(path: Path) -> tuple[int, object]:
+    """Map an image and give the address of its kernel, and what to hold on to.
 
     Raises
     ------
@@ -166,4 +165,4 @@ def map_image(path: Path) -> tuple[int, Callable[[], None]]:
     import numpy as np
 
     view = np.frombuffer(whole, dtype=np.uint8)
-    return int(view.ctypes.data) + _PAGE + entry, view.tobytes
+    return int(view.ctypes.data) + _PAGE + entry, view

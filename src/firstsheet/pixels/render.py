@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from firstsheet.engine.bands import Progress, RowSink, RowSource, StopCheck
 from firstsheet.engine.errors import RefusedPictureError
 from firstsheet.pixels.bands import BandWork, Stages, plan_bands
-from firstsheet.pixels.job import RenderJob, choose_light
+from firstsheet.pixels.job import RenderJob, choose_kernel, choose_light
 from firstsheet.pixels.lines import (
     AxisNumbers,
     Decoding,
@@ -101,7 +101,7 @@ def render(
         crop=job.crop,
         orientation=job.orientation,
         output_px=(job.width_px, job.height_px),
-        kernel_name=job.kernel,
+        kernel_name=choose_kernel(job.scale) if job.kernel == "auto" else job.kernel,
     )
     write_bare_rows(job, sink, picture_free_rows(job))
     with _row_makers(source, stages, plan, threads, tell, check, turned_share) as make_maker:
@@ -199,7 +199,7 @@ def _stages(
     curves = source_colour is not None and source_colour.kind == "curves" and job.mode != "as-is"
     light = job.light
     if light == "auto":
-        light = choose_light(job.width_px / job.crop[2])
+        light = choose_light(job.scale)
     lab: LabTables | None = None
     engine = keep = None
     scale = paper_link.xyz_scale if paper_link is not None and paper is not None else None

@@ -54,7 +54,7 @@ def _decode_f32(codes: Any, out: Any, lut: Any, mode: int, channels: int) -> Non
             out[i] = value
         else:
             place = value * f32(65535.0)
-            k = min(i64(place), 65534)
+            k: Any = i64(min(place, f32(65534.0)))
             part = place - f32(k)
             base = k if mode == 1 else (i % channels) * 65536 + k
             out[i] = lut[base] + part * (lut[base + 1] - lut[base])
@@ -82,7 +82,7 @@ def _make_down(decode: Any) -> Any:
         channels: int,
     ) -> None:
         """Add source rows s0..s1 to the output lines o_low..o_high they belong to."""
-        rows = carray(source, ((s1 - s0), stride))
+        rows = carray(source, (s1 - s0, stride))
         lines = carray(sums, (ring, n))
         f = carray(first, (o_high,))
         w = carray(weights, (o_high, taps))
@@ -148,8 +148,8 @@ def across(
     x0 = 0
     while x0 < width:
         x1 = min(x0 + tile, width)
-        low = i64(f[x0])
-        high = i64(f[x0])
+        low: Any = i64(f[x0])
+        high: Any = i64(f[x0])
         for x in range(x0, x1):
             here = i64(f[x])
             low = here if here < low else low

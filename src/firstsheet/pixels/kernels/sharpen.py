@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 from numba import carray
 
-from firstsheet.pixels.kernels.common import TILE, f32, inline
+from firstsheet.pixels.kernels.common import TILE, f32, i64, inline
 
 __all__ = ["EDGE", "REACH", "sharpen"]
 
@@ -51,9 +51,9 @@ def _blur(
 
 @inline
 def _range(
-    lines: Any, across: int, step: int, low: bool, out: Any, rows: int, n: int, out_across: int
+    lines: Any, across: int, step: int, which: int, out: Any, rows: int, n: int, out_across: int
 ) -> None:
-    """Lowest (or highest) of 2 * REACH + 1 samples that lie `step` apart, row by row."""
+    """Lowest (which 1) or highest (2) of 2 * REACH + 1 samples `step` apart, row by row."""
     for j in range(rows):
         goal = out[j * out_across : j * out_across + n]
         start = j * across
@@ -62,7 +62,7 @@ def _range(
             goal[i] = head[i]
         for k in range(1, 2 * REACH + 1):
             other = lines[start + k * step : start + k * step + n]
-            if low:
+            if which == 1:
                 for i in range(n):
                     goal[i] = min(goal[i], other[i])
             else:
@@ -128,6 +128,8 @@ def sharpen(
 
     bell has 2 * radius + 1 weights, soft has 5; out is (count, width).
     """
+    one: Any = i64(1)
+    two: Any = i64(2)  # as numbers of their own, not constants compiled in each time
     margin = radius + EDGE
     tall = count + 2 * margin
     row = carray(rows, (tall,))
@@ -163,16 +165,17 @@ def sharpen(
             for i in range(right, span):
                 goal[i] = line[width - 1]
         high = count + 2 * EDGE
+        rim, rim_2 = n + 2 * EDGE, n + 2 * REACH
         _blur(padded, span, span, weights, radius, down, high, span, span)
-        _blur(down, span, 1, weights, radius, blurred, high, n + 2 * EDGE, n + 2 * EDGE)
-        _energy(blurred, n + 2 * EDGE, energy, count + 4, n + 4)
-        _blur(energy, n + 4, n + 4, smooth, 2, soft_down, count, n + 4, n + 4)
-        _blur(soft_down, n + 4, 1, smooth, 2, soft_both, count, n, n)
+        _blur(down, span, one, weights, radius, blurred, high, rim, rim)
+        _energy(blurred, rim, energy, count + 4, n + 4)
+        _blur(energy, n + 4, n + 4, smooth, two, soft_down, count, n + 4, n + 4)
+        _blur(soft_down, n + 4, one, smooth, two, soft_both, count, n, n)
         inside = padded[(margin - REACH) * span + margin - REACH :]
-        _range(inside, span, span, True, beside, count, n + 2 * REACH, n + 2 * REACH)
-        _range(beside, n + 2 * REACH, 1, True, lowest, count, n, n)
-        _range(inside, span, span, False, beside, count, n + 2 * REACH, n + 2 * REACH)
-        _range(beside, n + 2 * REACH, 1, False, highest, count, n, n)
+        _range(inside, span, span, one, beside, count, rim_2, rim_2)
+        _range(beside, rim_2, one, one, lowest, count, n, n)
+        _range(inside, span, span, two, beside, count, rim_2, rim_2)
+        _range(beside, rim_2, one, two, highest, count, n, n)
         for j in range(count):
             at = (j + margin) * span + margin
             middle = (j + EDGE) * (n + 2 * EDGE) + EDGE
