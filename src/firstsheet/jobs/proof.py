@@ -11,13 +11,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from firstsheet.engine.bands import Progress, StopCheck
+from firstsheet.engine.planrecord import Plan
+from firstsheet.engine.units import size_words
 from firstsheet.jobs.answers import ProofAnswer
 from firstsheet.jobs.source import check_agreed, wish_from
 from firstsheet.jobs.table import Prepared, Table
+from firstsheet.jobs.threads import in_bands
 
 __all__ = ["ProofFiles", "proof_print", "write_proof_files"]
 
 _NEEDED_BYTES = 40_000_000
+_THUMBNAIL_PX = 750
 
 
 @dataclass(frozen=True, eq=False)
@@ -71,5 +75,75 @@ def proof_print(
 
 
 def write_proof_files(folder: Path, prepared: Prepared, stop: StopCheck) -> ProofFiles:
-    """Write proof.png and loss-map.png into a folder."""
-    raise NotImplementedError
+    """Write proof.png, and loss-map.png where a paper takes something, into a folder.
+
+    The proof shows the small picture after the very chain of the print file; its white is the
+    paper's or the screen's, as the ticket says.
+    """
+    from firstsheet.cms.build import space_profile
+    from firstsheet.files.png import write_png8, write_png16
+    from firstsheet.pixels.lossmap import loss_picture
+    from firstsheet.pixels.proof import proof_caption, proof_on_sheet, show_printed
+
+    plan, chain = prepared.plan, prepared.chain
+    wish = plan.ticket.output
+    printed = _printed(prepared, stop)
+    proof = show_printed(printed, chain, space=wish.proof_space, white=wish.proof_white, stop=stop)
+    caption = proof_caption(chain, white=wish.proof_white)
+    title = _title(plan)
+    sheet = proof_on_sheet(proof, sheet=plan.sheet, size=plan.size, caption=(title, caption))
+    text = {
+        "Title": title,
+        "Description": caption,
+        "Software": plan.made_by,
+        "Source": f"SHA-256 {plan.picture.sha256}, plan {plan.digest}",
+    }
+    write_png16(folder / plan.output.proof_file, sheet, space_profile(wish.proof_space), text=text)
+    names = [plan.output.proof_file]
+    stop()
+    if prepared.losses is not None:
+        facts = prepared.losses.facts
+        floor = facts.floor_de00
+        shown = loss_picture(
+            np.where(prepared.losses.de00 < floor, 0.0, prepared.losses.de00),
+            floor_de00=floor,
+            bands_percent=facts.bands_percent,
+            title=title,
+        )
+        write_png8(
+            folder / plan.output.loss_file,
+            shown,
+            space_profile("srgb"),
+            text={**text, "Description": "CIEDE2000 between wanted and printed colour"},
+        )
+        names.append(plan.output.loss_file)
+    return ProofFiles(
+        names=tuple(sorted(names)),
+        caption=caption,
+        out_of_screen_percent=round(proof.out_of_screen_percent, 3),
+        job_sheet_srgb=_thumbnail(printed, prepared),
+    )
+
+
+def _printed(prepared: Prepared, stop: StopCheck) -> NDArray[Any]:
+    """What the paper shows, relative to its white. A file already in paper colour is shown so."""
+    if prepared.losses is not None:
+        return prepared.losses.printed_relative_lab
+    return in_bands(prepared.chain.wanted_lab, prepared.small, stop)
+
+
+def _thumbnail(printed: NDArray[Any], prepared: Prepared) -> NDArray[np.uint8]:
+    """A small proof for the job sheet: block means, 8-bit sRGB, paper white as white."""
+    from firstsheet.pixels.proof import show_printed
+
+    step = max(1, max(printed.shape[:2]) // _THUMBNAIL_PX)
+    height, width = (side // step * step for side in printed.shape[:2])
+    blocks = printed[:height, :width].reshape(height // step, step, width // step, step, 3)
+    small = show_printed(blocks.mean(axis=(1, 3)), prepared.chain, space="srgb", white="screen").rgb
+    codes: NDArray[np.uint8] = (small // 257).astype(np.uint8)
+    return codes
+
+
+def _title(plan: Plan) -> str:
+    size = size_words(plan.size.width_mm, plan.size.height_mm)
+    return f"{Path(plan.picture.path).stem} on {plan.stock.title}, {size}"
