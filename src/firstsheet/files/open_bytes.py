@@ -48,6 +48,10 @@ class ByteReader:
         count = max(0, min(count, self.size_bytes - offset))
         if offset < 0 or count == 0:
             return b""
+        if hasattr(os, "pread") and self._open:
+            data = os.pread(self._descriptor, count, offset)
+            if len(data) == count:
+                return data
         buffer = bytearray(count)
         got = self.read_into(offset, memoryview(buffer))
         return bytes(buffer[:got])
