@@ -220,6 +220,20 @@ def test_rows_that_do_not_fit_are_refused(
     sink.abandon()
 
 
+@pytest.mark.skipif(os.name != "posix", reason="permissions of POSIX")
+def test_the_print_file_has_the_permissions_of_any_new_file(tmp_path: Path) -> None:
+    (tmp_path / "any").write_text("x")
+
+    path = save(tmp_path / "print.tif", noise(4, 4, 3, 8))
+
+    assert path.stat().st_mode == (tmp_path / "any").stat().st_mode
+
+
+def test_an_error_inside_the_block_comes_through_unchanged(tmp_path: Path) -> None:
+    with pytest.raises(KeyboardInterrupt), open_small(tmp_path / "print.tif"):
+        raise KeyboardInterrupt
+
+
 def test_an_existing_file_is_not_overwritten(tmp_path: Path) -> None:
     (tmp_path / "print.tif").write_text("an original")
     with pytest.raises(FileExistsError):

@@ -57,7 +57,8 @@ class TiffSink:
         self._path, self._tags, self._shape = path, tags, shape
         self._lock = threading.Lock()
         self._taken = np.zeros(shape.height_px, dtype=np.bool_)
-        self._file = os.open(path, os.O_RDWR | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0))
+        flags = os.O_RDWR | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0)
+        self._file = os.open(path, flags, 0o666)  # less the user's own mask, as for any file
         self._open = True
         try:
             self._begin()
