@@ -271,7 +271,7 @@ def test_an_edge_stays_where_it_was(name: str, scale: float) -> None:
     assert 400 - got.sum() * 400 / output == pytest.approx(at, abs=0.01)
 
 
-@given(left=st.floats(0, 30), length=st.floats(90, 140))
+@given(left=st.floats(0, 35), length=st.floats(125, 165))
 def test_a_fractional_crop_lands_where_it_was_asked(left: float, length: float) -> None:
     x = np.arange(200) + 0.5
     blob = np.exp(-0.5 * ((x - 77.7) / 6) ** 2)

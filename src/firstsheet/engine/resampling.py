@@ -151,7 +151,8 @@ def weights(
     Notes
     -----
     When reducing, the kernel is stretched by length / output exactly (not by a whole number),
-    so its cut-off lies at the new Nyquist limit. Weights are normalised to sum 1. Samples wanted beyond the picture's edge are read from the edge: their weight is added to it.
+    so its cut-off lies at the new Nyquist limit. Weights are normalised to sum 1. Samples
+    wanted beyond the picture's edge are read from the edge: their weight is added to it.
     """
     if output_px < 1 or length_px <= 0:
         raise ValueError("nothing to resample")
