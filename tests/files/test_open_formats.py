@@ -14,6 +14,8 @@ import tifffile
 from numpy.typing import NDArray
 from PIL import Image
 
+from firstsheet.engine.errors import RefusedPictureError
+from firstsheet.files import source_forward
 from firstsheet.files.opening import open_picture
 
 PACKINGS = [None, "lzw", "deflate", "packbits", "zstd", "lzma"]
@@ -281,3 +283,51 @@ def test_lab_tiffs_come_out_in_one_encoding(tmp_path: Path) -> None:
         scaled = seen(path)[0, 0] / np.iinfo(dtype).max
         lab = scaled * (100, 255, 255) - (0, 128, 128)
         assert lab == pytest.approx((50, 10, -20), abs=0.2 if dtype == np.uint8 else 0.003)
+
+
+@pytest.mark.parametrize("mode", ["L", "RGB", "RGBA", "P"])
+def test_what_the_first_reader_cannot_begin_the_second_reads_and_that_is_said(
+    tmp_path: Path, mode: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "a.png"
+    pixels = makers.noise(np.uint8, 4)
+    pixels[:, :, 3] = 255
+    Image.fromarray(pixels).convert(mode).save(path)
+    expected = seen(path)
+
+    def refuse(*_: object, **__: object) -> None:
+        raise pyvips.Error("no loader")
+
+    monkeypatch.setattr(source_forward, "vips_open", refuse)
+    with open_picture(path) as opened:
+        ours = opened.source.rows(0, 61)
+        assert "second-reader" in {one.code for one in opened.facts.findings}
+    np.testing.assert_array_equal(ours, np.broadcast_to(expected, ours.shape))
+
+
+def test_sixteen_bit_png_is_never_given_to_a_reader_that_drops_bits(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = makers.write_png(tmp_path / "a.png", makers.noise(np.uint16))
+
+    def refuse(*_: object, **__: object) -> None:
+        raise pyvips.Error("no loader")
+
+    monkeypatch.setattr(source_forward, "vips_open", refuse)
+    with pytest.raises(RefusedPictureError, match="no loader"):
+        open_picture(path)
+
+
+def test_stray_bytes_before_a_restart_marker_cost_no_pixel(tmp_path: Path) -> None:
+    path = tmp_path / "a.jpg"
+    data = makers.jpeg_bytes(makers.slope(), restart_marker_blocks=4)
+    path.write_bytes(data)
+    expected = seen(path)
+    for marker in (b"\xff\xd1", b"\xff\xd3"):
+        at = data.index(marker, data.index(b"\xff\xda"))
+        data = data[:at] + b"\x12\x34\x56" + data[at:]
+    path.write_bytes(data)
+
+    with pytest.raises(pyvips.Error, match="extraneous"):
+        pyvips.Image.jpegload(str(path), fail_on="warning").avg()
+    np.testing.assert_array_equal(seen(path), expected)

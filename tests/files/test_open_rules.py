@@ -647,3 +647,19 @@ def test_phone_files_with_more_inside_give_their_base_picture(tmp_path: Path) ->
     path.write_bytes(makers.jpeg_bytes(makers.slope(), xmp=packet))
 
     assert "gain map" in findings(path)["multi-picture"].found
+
+
+@pytest.mark.parametrize("highest", [1.0001, 1.5, 40.0, 3e38])
+def test_the_shoulder_keeps_order_and_ends_at_one(highest: float) -> None:
+    from firstsheet.files.source_resolve import shoulder
+
+    values = np.unique(np.concatenate([np.linspace(0, 1, 200), np.geomspace(0.8, highest, 200)]))
+    values = values[values <= highest].astype(np.float32)
+
+    bent = shoulder(values, float(values[-1]))
+
+    assert (np.diff(bent) >= 0).all()
+    assert bent[-1] == pytest.approx(1.0, abs=1e-6)
+    np.testing.assert_array_equal(bent[values <= 0.8], values[values <= 0.8])
+    near = shoulder(np.array([0.8, 0.8001], np.float32), float(values[-1]))
+    assert np.diff(near)[0] == pytest.approx(1e-4, rel=0.02)

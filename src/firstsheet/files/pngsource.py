@@ -51,7 +51,7 @@ def open_png(reader: ByteReader, *, allow_bomb: bool) -> Stored:
         "pngload",
         width,
         height,
-        second_reader=True,
+        second_reader=bits <= 8,
         proven_rows=lambda: 0 if interlaced else _proven_rows(reader, row_bytes),
         unlimited=True,
     )

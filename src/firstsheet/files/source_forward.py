@@ -50,7 +50,8 @@ def forward_rows(
     Parameters
     ----------
     second_reader
-        Whether the second reader is known to refuse damaged files of this kind.
+        Whether the second reader refuses damaged files of this kind, and keeps all their bits:
+        Pillow turns 16-bit colour into 8 bits in silence.
     proven_rows
         After damage: how many rows the file's own check sums vouch for.
     options
@@ -124,8 +125,10 @@ def _second_reader(reader: ByteReader, reason: str) -> NDArray[Any]:
             if width * height * 4 > _SECOND_READER_BYTES:
                 raise damaged_header(reader, reason)
             picture.load()
-            modes = ("L", "LA", "RGB", "RGBA", "CMYK")
-            flat = picture if picture.mode in modes else picture.convert("RGB")
+            clear = picture.has_transparency_data
+            modes = ("L", "LA", "RGB", "RGBA")
+            kept = picture.mode in modes and (clear == picture.mode.endswith("A"))
+            flat = picture if kept else picture.convert("RGBA" if clear else "RGB")
             array = np.array(flat)
     except RefusedPictureError:
         raise

@@ -157,7 +157,7 @@ def compose_over(
 def shoulder(values: Samples, highest: float, knee: float = 0.8) -> Samples:
     """Bring values between `knee` and `highest` smoothly into `knee`..1; below is kept.
 
-    y = k + (1 - k) s u / (1 + (s - 1) u), u = (x - k) / (m - k), s = (m - k) / (1 - k):
+    y = k + (1 - k) v / (1 + v - u), u = (x - k) / (m - k), v = (x - k) / (1 - k):
     slope 1 at the knee, and the highest value lands on 1. Derived in docs/theory/opening.md.
 
     Examples
@@ -165,10 +165,9 @@ def shoulder(values: Samples, highest: float, knee: float = 0.8) -> Samples:
     >>> shoulder(np.float32([0.5, 0.8, 4.2]), 4.2).round(3).tolist()
     [0.5, 0.800000011920929, 1.0]
     """
-    span = highest - knee
-    steep = span / (1 - knee)
-    above = np.maximum((values - knee) / span, 0)
-    bent = knee + (1 - knee) * steep * above / (1 + (steep - 1) * above)
+    over = np.maximum(values.astype(np.float64) - knee, 0)
+    u, v = over / (highest - knee), over / (1 - knee)
+    bent = knee + (1 - knee) * v / (1 + v - u)
     return np.where(values > knee, bent, values).astype(np.float32)
 
 
