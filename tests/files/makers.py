@@ -276,3 +276,33 @@ def orange_negative(*, height: int = 300, width: int = 400) -> Pixels:
     encoded = linear ** (1 / 2.2) + random.normal(scale=0.003, size=linear.shape)
     codes: Pixels = (np.clip(encoded, 0, 1) * 65535).astype(np.uint16)
     return codes
+
+
+def cmyk_profile() -> bytes:
+    """A crude press profile: 2 grid points a side, Lab falling with each ink (ICC lut8)."""
+    inks = np.stack(np.meshgrid(*[[0, 1]] * 4, indexing="ij"), axis=-1).reshape(-1, 4)
+    left = np.prod(1 - inks * [0.5, 0.55, 0.12, 0.95], axis=1)
+    tone = (inks @ np.array([[-35, -45], [72, -4], [-5, 90], [0, 0]])) * left[:, None]
+    lab = np.column_stack([left * 255, tone + 128])
+    ramp = bytes(range(256))
+    identity = struct.pack(">9i", 65536, 0, 0, 0, 65536, 0, 0, 0, 65536)
+    grid = np.clip(np.round(lab), 0, 255).astype(np.uint8).tobytes()
+    table = b"mft1\0\0\0\0" + bytes((4, 3, 2, 0)) + identity + ramp * 4 + grid + ramp * 3
+    words = b"Crude press\0"
+    described = b"desc\0\0\0\0" + struct.pack(">I", len(words)) + words + bytes(78)
+    tags = {
+        b"desc": described,
+        b"cprt": b"text\0\0\0\0No rights reserved\0",
+        b"wtpt": b"XYZ \0\0\0\0" + struct.pack(">3i", 63190, 65536, 54061),
+        b"A2B0": table,
+    }
+    body, places = b"", b""
+    for name, data in tags.items():
+        places += struct.pack(">4sII", name, 128 + 4 + 12 * len(tags) + len(body), len(data))
+        body += data + bytes(-len(data) % 4)
+    rest = struct.pack(">I", len(tags)) + places + body
+    head = struct.pack(
+        ">I4sI4s4s4s12x4s", 128 + len(rest), b"none", 0x02400000, b"prtr", b"CMYK", b"Lab ", b"acsp"
+    )
+    head += bytes(68 - len(head)) + struct.pack(">3i", 63190, 65536, 54061)
+    return head.ljust(128, b"\0") + rest

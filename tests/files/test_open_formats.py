@@ -232,7 +232,7 @@ def test_jpeg_reads_as_pillow_reads_it(
     path.write_bytes(
         makers.jpeg_bytes(makers.slope(channels), subsampling=subsampling, progressive=progressive)
     )
-    read_as = {"read_as": str(cmyk_profile())} if channels == 4 else {}
+    read_as = {"read_as": press(tmp_path)} if channels == 4 else {}
 
     with Image.open(path) as picture:
         expected = np.array(picture).reshape(61, 83, channels)
@@ -246,12 +246,31 @@ def assert_inks_agree(ours: NDArray[Any], pillows: NDArray[Any]) -> None:
     assert np.abs(ours.astype(int) - pillows).max() <= 1
 
 
-def cmyk_profile() -> Path:
-    """A press profile from a Debian package, if it is there; see docs/theory/opening.md."""
-    for place in Path("/usr/share/color/icc").rglob("*.icc"):
-        if place.read_bytes()[16:20] == b"CMYK":
-            return place
-    pytest.skip("no CMYK profile on this machine")
+def press(folder: Path) -> str:
+    """A press profile's file, to name what the inks mean."""
+    path = folder / "press.icc"
+    path.write_bytes(makers.cmyk_profile())
+    return str(path)
+
+
+@pytest.mark.parametrize("planar", ["contig", "separate"])
+@pytest.mark.parametrize("dtype", [np.uint8, np.uint16])
+def test_cmyk_tiff_with_a_profile_is_read_as_inks(tmp_path: Path, dtype: Any, planar: str) -> None:
+    pixels = makers.noise(dtype, 4)
+    path = makers.write_tiff(
+        tmp_path / "a.tif",
+        pixels,
+        photometric="separated",
+        planarconfig=planar,
+        iccprofile=makers.cmyk_profile(),
+    )
+
+    np.testing.assert_array_equal(seen(path), pixels)
+    with open_picture(path) as opened:
+        assert opened.facts.colour_model == "cmyk"
+        assert opened.profile_bytes == makers.cmyk_profile()
+        assert [one.name for one in opened.facts.channels] == list("CMYK")
+        assert "cmyk-tagged" in {one.code for one in opened.facts.findings}
 
 
 @pytest.mark.parametrize("lossless", [False, True])
