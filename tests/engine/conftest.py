@@ -8,10 +8,6 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import settings
-
-settings.register_profile("steady", deadline=None, derandomize=True)
-settings.load_profile("steady")
 
 PUBLISHED = Path(__file__).parents[1] / "published"
 

@@ -143,10 +143,18 @@ def test_a_file_that_carries_the_papers_own_profile_is_fine_as_it_is() -> None:
     stock = a_stock(facts=stock_facts(sha256=OUTPUT.sha256))
     colour = a_colour(mode="as-is", source_name="some press")
     mine = a_plan(picture=a_picture(profile=OUTPUT), stock=stock, colour_plan=colour)
-    other = a_plan(picture=a_picture(profile=OUTPUT), colour_plan=colour)
 
     assert codes(mine)["colour-as-is"].weight == "fine"
-    assert codes(other)["colour-as-is"].weight == "mind"
+
+
+def test_a_file_for_another_paper_stops_until_the_person_insists() -> None:
+    colour = a_colour(mode="as-is", source_name="some press")
+    asked = a_plan(picture=a_picture(profile=OUTPUT), colour_plan=colour)
+    insisted = a_plan(picture=a_picture(profile=OUTPUT), colour_plan=colour, colour={"keep": True})
+
+    assert codes(asked)["output-profile"].weight == "stop"
+    assert any("--keep-colour" in choice for choice in codes(asked)["output-profile"].choices)
+    assert codes(insisted)["colour-as-is"].weight == "mind"
 
 
 def test_a_file_without_profile_is_read_as_stated_and_that_is_recorded() -> None:

@@ -103,20 +103,24 @@ def test_flat_colours_are_what_the_icc_engine_prints(tmp_path: Path) -> None:
     step = printed.shape[1] // len(colours)
     middles = printed[printed.shape[0] // 2, step // 2 :: step][: len(colours)] / 65535.0
 
-    def engine(values: np.ndarray[Any, Any], source: bytes, target: bytes) -> np.ndarray[Any, Any]:
+    def engine(
+        values: np.ndarray[Any, Any], source: bytes, target: bytes, space: str = "rgb"
+    ) -> np.ndarray[Any, Any]:
         got: np.ndarray[Any, Any] = imagecodecs.cms_transform(
             np.ascontiguousarray(values[None], dtype=np.float64),
             source,
             target,
+            colorspace="rgb",
+            outcolorspace=space,
             intent=1,
             flags=0x100,
-            outdtype=np.float64,
+            outdtype="f8",
         )
         return got[0]
 
-    lab = imagecodecs.cms_profile("lab")
+    lab = imagecodecs.cms_profile("lab2")
     wanted = engine(colours / 255.0, space_profile("srgb"), PAPER)
-    gap = delta_e_2000(engine(middles, PAPER, lab), engine(wanted, PAPER, lab))
+    gap = delta_e_2000(engine(middles, PAPER, lab, "lab"), engine(wanted, PAPER, lab, "lab"))
     assert gap.max() < 0.1
 
 
@@ -220,10 +224,25 @@ def test_a_ticket_and_the_same_options_make_the_same_plan(scan: Path, tmp_path: 
     assert ticket.digest == options.digest
 
 
-def test_a_file_already_in_paper_colour_is_not_converted_again(tmp_path: Path) -> None:
-    path = tmp_path / "printed.tif"
+def _already_printed(path: Path, profile: bytes) -> Path:
     codes = np.full((600, 800, 3), 30000, dtype=np.uint16)
-    tifffile.imwrite(path, codes, photometric="rgb", extratags=[(34675, "B", None, PAPER, True)])
+    tifffile.imwrite(path, codes, photometric="rgb", extratags=[(34675, "B", None, profile, True)])
+    return path
+
+
+def test_a_file_in_this_papers_own_colours_goes_out_as_it_is(tmp_path: Path) -> None:
+    path = _already_printed(tmp_path / "mine.tif", PAPER)
+
+    _, plan = made(path, tmp_path / "print", **WISH)
+
+    sheet = picture_part(tifffile.imread(tmp_path / "print/print.tif"), plan)
+    assert plan.colour.mode == "as-is"
+    assert (sheet == 30000).all()
+
+
+def test_a_file_for_another_paper_is_not_converted_again(tmp_path: Path) -> None:
+    gloss = stock_profile_bytes(get_stock("harbour-gloss"))
+    path = _already_printed(tmp_path / "printed.tif", gloss)
 
     with pytest.raises(PlanStopError) as stopped:
         made(path, tmp_path / "print", **WISH)

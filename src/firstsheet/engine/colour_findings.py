@@ -68,12 +68,12 @@ def _conversion(
             ),
         )
     if colour.mode == "as-is":
-        return (_as_is(facts, stock, colour),)
+        return (_as_is(ticket, facts, stock, colour),)
     return ()
 
 
-def _as_is(facts: PictureFacts, stock: Stock, colour: ColourPlan) -> Finding:
-    """A file already in a printer's colours, left alone."""
+def _as_is(ticket: Ticket, facts: PictureFacts, stock: Stock, colour: ColourPlan) -> Finding:
+    """A file already in a printer's colours, left alone; another paper's only if insisted on."""
     own = stock.facts.profile.sha256 if stock.facts else ""
     if facts.profile is not None and own and facts.profile.sha256 == own:
         return finding(
@@ -82,12 +82,16 @@ def _as_is(facts: PictureFacts, stock: Stock, colour: ColourPlan) -> Finding:
             f"The file is already in the colours of {stock.title}: it carries that very profile.",
             "It goes out unchanged; converting it again would ruin it.",
         )
+    insisted = ticket.colour.keep
     return finding(
-        "colour-as-is",
-        "mind",
-        f"The file is already in a printer's colours, {colour.source_name}; it goes out unchanged.",
-        f"It is right only if that is {stock.title} on this printer.",
+        "colour-as-is" if insisted else "output-profile",
+        "mind" if insisted else "stop",
+        f"The file is already in a printer's colours, {colour.source_name}"
+        + ("; it goes out unchanged." if insisted else "."),
+        f"Unchanged it is right only if that is {stock.title} on this printer; converting it again "
+        "usually ruins it.",
         "Go back to the master in a working space.",
+        *(() if insisted else ("Print it as it is: --keep-colour (ticket: keep in [colour]).",)),
         "If you insist on converting: --convert-again (ticket: convert-again in [colour]).",
     )
 

@@ -153,6 +153,7 @@ def render_job(prepared: Prepared) -> RenderJob:
         ruler=plan.output.ruler,
         key=plan.output.key,
         identifier=plan.digest[:12],
+        lab=plan.colour.mode != "paper" and plan.picture.colour_model == "lab",
     )
     return RenderJob(
         sheet_width_px=sheet.width_px,
@@ -193,7 +194,7 @@ def write_print_file(path: Path, prepared: Prepared, progress: Progress, stop: S
     channels = len(job.white_device)
     paper = plan.colour.mode == "paper"
     metadata = prepared.opened.metadata
-    sink = open_tiff_sink(
+    with open_tiff_sink(
         path,
         width_px=job.sheet_width_px,
         height_px=job.sheet_height_px,
@@ -208,8 +209,7 @@ def write_print_file(path: Path, prepared: Prepared, progress: Progress, stop: S
         metadata=Carried(
             exif=metadata.exif or b"", xmp=metadata.xmp or b"", iptc=metadata.iptc or b""
         ),
-    )
-    try:
+    ) as sink:
         render(
             prepared.opened.source,
             job,
@@ -220,5 +220,3 @@ def write_print_file(path: Path, prepared: Prepared, progress: Progress, stop: S
             stop=stop,
             threads=worker_count(),
         )
-    finally:
-        sink.close()
