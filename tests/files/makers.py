@@ -177,7 +177,14 @@ def _png_chunk(name: bytes, body: bytes) -> bytes:
     return struct.pack(">I", len(body)) + name + body + struct.pack(">I", zlib.crc32(name + body))
 
 
-def write_png(path: Path, pixels: Pixels, extra: list[tuple[bytes, bytes]] | None = None) -> Path:
+def write_png(
+    path: Path,
+    pixels: Pixels,
+    extra: list[tuple[bytes, bytes]] | None = None,
+    *,
+    data_chunk_bytes: int = 1 << 30,
+    level: int = 6,
+) -> Path:
     """A PNG made by hand, every row with filter 0; `extra` chunks go before the data."""
     height, width, channels = pixels.shape
     kind = {1: 0, 2: 4, 3: 2, 4: 6}[channels]
@@ -186,7 +193,10 @@ def write_png(path: Path, pixels: Pixels, extra: list[tuple[bytes, bytes]] | Non
     lines = b"".join(b"\0" + row.tobytes() for row in big)
     chunks = [(b"IHDR", struct.pack(">IIBBBBB", width, height, bits, kind, 0, 0, 0))]
     chunks += extra or []
-    chunks += [(b"IDAT", zlib.compress(lines)), (b"IEND", b"")]
+    packed = zlib.compress(lines, level)
+    starts = range(0, len(packed), data_chunk_bytes)
+    chunks += [(b"IDAT", packed[at : at + data_chunk_bytes]) for at in starts]
+    chunks += [(b"IEND", b"")]
     path.write_bytes(b"\x89PNG\r\n\x1a\n" + b"".join(_png_chunk(*chunk) for chunk in chunks))
     return path
 

@@ -332,3 +332,23 @@ def test_strips_that_are_listed_too_short_are_not_read_beyond_their_length(
     assert real_rows(str(refusal(path))) == 4 * 17 + 5
     with open_picture(path, inspect_only=True) as opened, pytest.raises(RefusedPictureError):
         opened.source.rows(70, 80)
+
+
+def test_rows_of_a_png_chunk_with_a_wrong_sum_are_not_believed_though_they_unpack(
+    tmp_path: Path,
+) -> None:
+    pixels = makers.noise(np.uint8, height=200)
+    path = makers.write_png(tmp_path / "a.png", pixels, data_chunk_bytes=5000, level=0)
+    with open_picture(path) as opened:
+        np.testing.assert_array_equal(opened.source.rows(0, 200), pixels)
+    data = bytearray(path.read_bytes())
+    third = [found.start() for found in re.finditer(b"IDAT", bytes(data))][2]
+    data[third + 3000] ^= 0xFF
+    path.write_bytes(data)
+
+    valid = real_rows(str(refusal(path)))
+
+    row_bytes = makers.WIDTH * 3 + 1
+    assert valid == pytest.approx(2 * 5000 // row_bytes, abs=1)
+    with open_picture(path, inspect_only=True) as opened:
+        np.testing.assert_array_equal(opened.source.rows(0, valid), pixels[:valid])
