@@ -65,7 +65,7 @@ def blur(plane: Floats, sigma_px: float) -> Floats:
     fy = np.fft.fftfreq(plane.shape[0])[:, None]
     fx = np.fft.rfftfreq(plane.shape[1])[None, :]
     response = np.exp(-2 * math.pi**2 * sigma_px**2 * (fx**2 + fy**2))
-    return np.fft.irfft2(np.fft.rfft2(plane) * response, s=plane.shape)
+    return np.asarray(np.fft.irfft2(np.fft.rfft2(plane) * response, s=plane.shape))
 
 
 def _box(
@@ -93,7 +93,7 @@ def _fractal(rng: np.random.Generator, size: int, power: float) -> Floats:
     spectrum = np.fft.rfft2(rng.standard_normal((size, size))) / radius**power
     spectrum[0, 0] = 0
     plane = np.fft.irfft2(spectrum, s=(size, size))
-    return plane / plane.std()
+    return np.asarray(plane / plane.std())
 
 
 def scene(kind: str, size: int, rng: np.random.Generator) -> Floats:
@@ -119,7 +119,7 @@ def _sampled(plane: Floats) -> Floats:
     """Average squares of fine samples: the scan pixel's aperture, and sampling."""
     rows, columns = (side // _OVER for side in plane.shape)
     whole = plane[: rows * _OVER, : columns * _OVER]
-    return whole.reshape(rows, _OVER, columns, _OVER).mean(axis=(1, 3))
+    return np.asarray(whole.reshape(rows, _OVER, columns, _OVER).mean(axis=(1, 3)))
 
 
 def _demosaic(encoded: Floats) -> Floats:

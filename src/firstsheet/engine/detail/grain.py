@@ -30,6 +30,8 @@ _LEAST_LEVELS: Final = 8  # different values in a tile; fewer is quantisation, n
 _MOST_EQUAL: Final = 0.6  # share of neighbours with the very same value; above: flat runs
 _LEAST_TILES: Final = 3
 _TEXTURE: Final = 3.5  # power at 0.04 over that at 0.09 cycles/pixel: more is drawing, not noise
+_ALIKE: Final = 1.5  # times the quieter tiles' sigma ...
+_PASSING: Final = 0.35  # ... of such tiles at least this share must be noise
 _UNLIKE: Final = 2.5  # times the quieter tiles' sigma: more is drawing too
 _WHITE: Final = 0.5  # floor share above which the noise is as fine as the pixels
 _PATCHY: Final = 2.4  # ratio of the noise between quarters of a tile
@@ -109,41 +111,41 @@ def fit_spectrum(power: Floats) -> SpectrumFit:
     squares, neither below zero; the best by squared logarithm wins. exponent 2 is a Gaussian.
     """
     values = np.maximum(np.asarray(power, dtype=np.float64), 1e-12)
-    weight = 1.0 / values
-    best: SpectrumFit | None = None
     rings = np.sqrt(RADII_CPP)  # a ring holds the more samples the larger it is
-    for exponent in _POWERS:
-        for fc in _RADII_FITTED:
-            shape = np.exp(-2.0 * (RADII_CPP / fc) ** exponent)
-            height, floor = _two_parts(shape * weight, weight, rings)
-            fitted = np.maximum(height * shape + floor, 1e-30)
-            off = np.log(values / fitted)
-            misfit = float(np.sqrt((rings * off**2).sum() / rings.sum()))
-            if height > 0 and (best is None or misfit < best.misfit):
-                best = SpectrumFit(height, float(fc), exponent, floor, misfit)
-    assert best is not None  # the flattest shape fits any spectrum with some height
-    return best
+    rings = rings / rings.sum()
+    exponents, fcs = (grid.ravel() for grid in np.meshgrid(_POWERS, _RADII_FITTED, indexing="ij"))
+    shapes = np.exp(-2.0 * (RADII_CPP[None, :] / fcs[:, None]) ** exponents[:, None])
+    heights, floors = _two_parts(shapes / values, 1.0 / values, rings)
+    fitted = heights[:, None] * shapes + floors[:, None]
+    misfits = np.sqrt(np.log(values / np.maximum(fitted, 1e-30)) ** 2 @ rings)
+    best = int(misfits.argmin())
+    return SpectrumFit(
+        float(heights[best]),
+        float(fcs[best]),
+        float(exponents[best]),
+        float(floors[best]),
+        float(misfits[best]),
+    )
 
 
-def _two_parts(first: Floats, second: Floats, weight: Floats) -> tuple[float, float]:
-    """Non-negative a, b with a * first + b * second nearest to 1."""
-    aa = float((weight * first * first).sum())
-    ab = float((weight * first * second).sum())
-    bb = float((weight * second * second).sum())
-    a1, b1 = float((weight * first).sum()), float((weight * second).sum())
+def _two_parts(first: Floats, second: Floats, weight: Floats) -> tuple[Floats, Floats]:
+    """Non-negative a, b per row with a * first + b * second nearest to 1."""
+    aa, ab, bb = (first * first) @ weight, (first * second) @ weight, float(second**2 @ weight)
+    a1, b1 = first @ weight, float(second @ weight)
     determinant = aa * bb - ab * ab
-    if determinant > 1e-12 * aa * bb:
-        a, b = (a1 * bb - b1 * ab) / determinant, (b1 * aa - a1 * ab) / determinant
-        if a >= 0 and b >= 0:
-            return a, b
-        if a < 0:
-            return 0.0, b1 / bb
-    return a1 / aa, 0.0
+    usable = determinant > 1e-12 * aa * bb
+    safe = np.where(usable, determinant, 1.0)
+    a = np.where(usable, (a1 * bb - b1 * ab) / safe, a1 / aa)
+    b = np.where(usable, (b1 * aa - a1 * ab) / safe, 0.0)
+    only_b, only_a = a < 0.0, b < 0.0
+    a, b = np.where(only_b, 0.0, a), np.where(only_b, b1 / bb, b)
+    return np.where(only_a, a1 / aa, a), np.where(only_a, 0.0, b)
 
 
 def noise_facts(tiles: tuple[Tile, ...]) -> NoiseFacts:
     """Measure the noise of even tiles that hold nothing else."""
     found: list[tuple[float, float, Floats]] = []  # sigma, mean, power
+    sigmas = []
     for tile in tiles:
         square = tile.lightness.astype(np.float64)
         rest = square - _surface(square)
@@ -155,12 +157,16 @@ def noise_facts(tiles: tuple[Tile, ...]) -> NoiseFacts:
             continue
         if float((np.diff(square, axis=1) == 0.0).mean()) > _MOST_EQUAL:
             continue
+        sigmas.append(sigma)
         power = radial_power(square)
         if _is_noise(power, rest):
             found.append((sigma, float(square.mean()), power))
     if found:
         quiet = float(np.quantile([sigma for sigma, _, _ in found], 0.25))
         found = [one for one in found if one[0] <= _UNLIKE * quiet]
+        alike = sum(sigma <= _ALIKE * quiet for sigma in sigmas)
+        if sum(one[0] <= _ALIKE * quiet for one in found) < _PASSING * alike:
+            found = []  # most tiles as quiet as these hold drawing: so do these
     if len(found) < _LEAST_TILES:
         return NoiseFacts(
             tiles=len(found),
