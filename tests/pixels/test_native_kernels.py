@@ -1,0 +1,152 @@
+"""Stored machine code: made once, checked before it is run, and never needed to work."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from firstsheet.pixels import native
+from firstsheet.pixels.image import ImageError, link_object, map_image, supported, write_image
+
+needs_images = pytest.mark.skipif(not supported(), reason="images are made on Linux x86-64 only")
+
+# adds 7 to its third argument: lea eax, [rdx + 7]; ret
+ADD_SEVEN = bytes.fromhex("8d4207c3")
+WORK = """
+import sys
+import numpy as np
+from firstsheet.pixels.native import kernel
+planes = np.array([[[0.25, 0.5]]], np.float32)
+out, row, weight = np.zeros((1, 2), np.float32), np.zeros(1, np.int64), np.ones(1, np.float32)
+kernel("luma")(
+    planes.ctypes.data, 1, 2, row.ctypes.data, 1, 1, weight.ctypes.data, out.ctypes.data,
+    row.ctypes.data,
+)
+print(out.tolist(), "numba" in sys.modules)
+"""
+
+
+def run(folder: Path, **more: str) -> str:
+    """The kernel `luma` in a fresh process with its own cache."""
+    done = subprocess.run(
+        [sys.executable, "-c", WORK],
+        env={**os.environ, "FIRSTSHEET_CACHE": str(folder), **more},
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    return done.stdout.strip()
+
+
+@needs_images
+@pytest.mark.slow
+def test_a_second_process_runs_stored_code_without_the_compiler(tmp_path: Path) -> None:
+    first = run(tmp_path)
+    stored = list(tmp_path.rglob("*.bin"))
+
+    assert first == "[[25.0, 50.0]] False"
+    assert [path.name for path in stored] == ["luma.bin"]
+    assert run(tmp_path) == first
+    before = stored[0].read_bytes()
+    stored[0].write_bytes(before[:-1] + bytes([before[-1] ^ 1]))
+    assert run(tmp_path) == first  # spoiled code is not run but made again
+    assert stored[0].read_bytes() == before
+
+
+@pytest.mark.slow
+def test_a_folder_that_cannot_be_written_only_costs_time(tmp_path: Path) -> None:
+    blocked = tmp_path / "file"
+    blocked.write_text("in the way")
+
+    assert run(blocked) == "[[25.0, 50.0]] True"
+
+
+@needs_images
+def test_an_image_is_mapped_and_called(tmp_path: Path) -> None:
+    import ctypes
+
+    write_image(tmp_path / "seven.bin", ADD_SEVEN, 0)
+    address, hold = map_image(tmp_path / "seven.bin")
+    function = ctypes.CFUNCTYPE(ctypes.c_int, ctypes.c_int, ctypes.c_int, ctypes.c_int)(address)
+
+    assert function(0, 0, 35) == 42
+    assert hold is not None
+    assert [path.name for path in tmp_path.iterdir()] == ["seven.bin"]
+
+
+@needs_images
+@pytest.mark.parametrize("spoil", ["short", "changed", "writable", "empty", "missing"])
+def test_an_image_that_is_not_as_it_was_written_is_refused(tmp_path: Path, spoil: str) -> None:
+    path = tmp_path / "seven.bin"
+    write_image(path, ADD_SEVEN, 0)
+    whole = path.read_bytes()
+    if spoil == "short":
+        path.write_bytes(whole[:-1])
+    elif spoil == "changed":
+        path.write_bytes(whole[:-1] + b"\x90")
+    elif spoil == "writable":
+        path.chmod(0o666)
+    elif spoil == "empty":
+        path.write_bytes(b"")
+    else:
+        path.unlink()
+
+    with pytest.raises(ImageError):
+        map_image(path)
+
+
+def test_an_object_that_is_none_is_refused() -> None:
+    with pytest.raises(ImageError):
+        link_object(b"MZ" + b"\0" * 200, "main")
+
+
+def test_the_store_moves_when_asked(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("FIRSTSHEET_CACHE", str(tmp_path))
+    assert native.cache_folder() == tmp_path / "kernels"
+    monkeypatch.delenv("FIRSTSHEET_CACHE")
+    assert native.cache_folder().parts[-2:] == ("firstsheet", "kernels")
+
+
+@pytest.mark.slow
+def test_compiling_is_told(tmp_path: Path) -> None:
+    script = (
+        "from firstsheet.pixels.native import prepare\n"
+        "said = set()\n"
+        "prepare(['luma'], lambda words, share: said.add(words))\n"
+        "print(said)\n"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", script],
+        env={**os.environ, "FIRSTSHEET_CACHE": str(tmp_path)},
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+
+    assert "once on this machine" in done.stdout
+
+
+def test_the_same_arithmetic_runs_compiled_here_and_stored() -> None:
+    # the ordinary compiler's function and the stored image give the same bits
+    import ctypes
+
+    made = native._compiled("luma")
+    plain = ctypes.CFUNCTYPE(None, *native._argument_types("luma"))(made.address)
+    planes = np.random.default_rng(1).random((3, 1, 1000), dtype=np.float32)
+    weight = np.array([0.2126, 0.7152, 0.0722], np.float32)
+    row = np.zeros(1, np.int64)
+    results = []
+    for function in (plain, native.kernel("luma")):
+        out = np.zeros((1, 1000), np.float32)
+        function(
+            planes.ctypes.data, 1, 1000, row.ctypes.data, 1, 3, weight.ctypes.data,
+            out.ctypes.data, row.ctypes.data,
+        )  # fmt: skip
+        results.append(out)
+
+    assert (results[0] == results[1]).all()
