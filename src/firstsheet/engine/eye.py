@@ -73,12 +73,13 @@ def mannos_sakrison(frequency_per_degree: ArrayLike) -> Floats:
 
 
 def cpiq_weight(frequency_per_degree: ArrayLike) -> Floats:
-    """Luminance weight in the manner of IEEE 1858 (CPIQ); the constants are from memory.
+    """Luminance weight in the manner of IEEE 1858 (CPIQ); constants second-hand.
 
     Notes
     -----
-    75 f^0.8 exp(-0.2 f) / 34.05, f in cycles/degree; peak 3.0002 at 4 c/deg. Not checked against
-    the standard's own text. In `acutance` the constant factor cancels.
+    75 f^0.8 exp(-0.2 f) / 34.05, f in cycles/degree; peak 3.0002 at 4 c/deg. As a public
+    implementation of the metric gives it; the standard's own text was not read. In `acutance`
+    the constant factor cancels.
 
     Examples
     --------

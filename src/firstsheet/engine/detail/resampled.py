@@ -37,6 +37,7 @@ _STEEP: Final = 2.2  # ... this, decades
 _EMPTY: Final = 0.3  # decades of power lost above the old pixels' limit, beyond a natural fall
 _MOST_TESTABLE: Final = 0.74  # above this rate the emptied band lies beyond Nyquist
 _EIGHTHS_PX: Final = 4.0  # bins around k/8 that block grids occupy
+_OVERTONE: Final = 0.2  # share of the found strength at which a lower rate is the true one
 _LEAST_PX: Final = 160  # side below which nothing is said
 
 
@@ -201,14 +202,42 @@ def _common_peak(across: _Axis, down: _Axis) -> _Rhythm | None:
             best = (both, int(index), partner)
     if best is None:
         return None
-    strength, i, j = best
+    found = _rhythm(across, down, best)
+    for divisor in (3, 2):  # a kernel with kinks has overtones as strong as its own rate
+        for rate in (found.rate / divisor, (1.0 - found.rate) / divisor):
+            lower = _near(across, down, across_strength, down_strength, rate)
+            if lower is None or lower[0] < max(_STRONG, _OVERTONE * found.strength):
+                continue
+            rhythm = _rhythm(across, down, lower)
+            if rhythm.cosine <= _COHERENT and abs(rhythm.rate - rate) <= 2.0 * reach:
+                return rhythm
+    return found
+
+
+def _near(
+    across: _Axis, down: _Axis, across_strength: Floats, down_strength: Floats, rate: float
+) -> tuple[float, int, int] | None:
+    """The strongest common peak close to a rate: strength and both indices."""
+    if not _LOWEST_RATE <= rate <= _HIGHEST_RATE:
+        return None
+    indices = []
+    for axis, strength in ((across, across_strength), (down, down_strength)):
+        near = np.flatnonzero(np.abs(axis.rate - rate) <= _AGREE * axis.bin_width)
+        indices.append(int(near[np.argmax(strength[near])]))
+    i, j = indices
+    return min(float(across_strength[i]), float(down_strength[j])), i, j
+
+
+def _rhythm(across: _Axis, down: _Axis, peak: tuple[float, int, int]) -> _Rhythm:
+    """Everything about one common peak."""
+    strength, i, j = peak
     cosine = 0.5 * (_cosine(across, i) + _cosine(down, j))
     rate = 0.5 * (float(across.rate[i]) + float(down.rate[j]))
     if cosine > 0.0:  # the mirror rate has the opposite cosine, and is the true one
         rate, cosine = 1.0 - rate, -cosine
     steps = 0.5 * (_step_share(across, i) + _step_share(down, j))
-    depth = min(across.depth[i], down.depth[j])
-    return _Rhythm(rate, strength, cosine, steps, float(depth))
+    depth = min(float(across.depth[i]), float(down.depth[j]))
+    return _Rhythm(rate, strength, cosine, steps, depth)
 
 
 def _cosine(axis: _Axis, index: int) -> float:
