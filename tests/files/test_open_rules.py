@@ -545,7 +545,7 @@ def test_a_tiny_file_that_claims_gigapixels_is_refused_with_the_sum(
     assert error.code == "decompression-bomb"
     assert "gigapixels" in error.found
     assert "0.00 MB" in error.found or "0.01 MB" in error.found
-    assert "--allow-bomb" in error.choice
+    assert "--answer decompression-bomb=open" in error.choice
 
 
 def test_the_person_can_insist_and_is_then_stopped_only_by_the_file_itself(tmp_path: Path) -> None:

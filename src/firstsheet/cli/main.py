@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from firstsheet import __version__
-from firstsheet.cli.wish import common_options, wish_options
+from firstsheet.cli.wish import answer_option, common_options, wish_options
 
 if TYPE_CHECKING:
     from firstsheet.engine.records import Record
@@ -89,14 +89,16 @@ def _answer(answer: Record, as_json: bool, words: Any) -> None:
     type=click.Choice(["paper", "black"]),
     help="What lies under partly clear pixels.",
 )
-@click.option("--any-size", is_flag=True, help="Open even a file that claims absurdly many pixels.")
+@answer_option
+@click.option("--inspect", is_flag=True, help="Look at what is real of a damaged picture.")
 @_JSON
 def check(
     picture: Path,
     page: int | None,
     read_as: str | None,
     background: str | None,
-    any_size: bool,
+    answers: dict[str, str] | None,
+    inspect: bool,
     as_json: bool,
 ) -> None:
     """Say what PICTURE holds and what is wrong with it."""
@@ -110,7 +112,8 @@ def check(
             page=page,
             read_as=read_as,
             background=background,
-            any_size=any_size,
+            answers=answers,
+            inspect=inspect,
             progress=work.progress,
             stop=work.stop,
         )

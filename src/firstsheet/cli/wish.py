@@ -11,11 +11,34 @@ from typing import Any
 
 import click
 
-__all__ = ["common_options", "wish_options"]
+__all__ = ["answer_option", "common_options", "wish_options"]
 
 Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
 
 _PLACE_LAMPS = ["daylight", "warm", "neutral", "window", "unknown"]
+
+
+def _answers(
+    _context: click.Context, _parameter: click.Parameter, given: tuple[str, ...]
+) -> dict[str, str] | None:
+    """Read CODE=REPLY pairs."""
+    answers = {}
+    for words in given:
+        code, equals, reply = words.partition("=")
+        if not (code and equals and reply):
+            raise click.BadParameter(f"“{words}” is not CODE=REPLY, such as float-over-one=clip.")
+        answers[code.strip()] = reply.strip()
+    return answers or None
+
+
+answer_option: Decorator = click.option(
+    "--answer",
+    "answers",
+    multiple=True,
+    callback=_answers,
+    metavar="CODE=REPLY",
+    help="Reply to a question a finding asked; may be given again.",
+)
 
 _WISH: list[Decorator] = [
     click.option("--stock", metavar="NAME", help="Paper and printer; see `firstsheet stock list`."),
@@ -106,6 +129,7 @@ _WISH: list[Decorator] = [
         help="What lies under partly clear pixels.",
     ),
     click.option("--film", metavar="FORMAT", help="Film the scan comes from: 35mm, 6x7, 56x70mm."),
+    answer_option,
 ]
 
 _COMMON: list[Decorator] = [

@@ -92,7 +92,7 @@ def read_as_taken(name: str, *, declared: str) -> Finding:
         weight="fine",
         found=f"The file has no usable profile; {why}.",
         consequence="Its colours are taken at that word.",
-        choices=("Another reading: --read-as (ticket: colour.read_as).",),
+        choices=("Another reading: --read-as (ticket: read-as in [colour]).",),
         figures={"read_as": name},
     )
 

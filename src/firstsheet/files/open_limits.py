@@ -42,7 +42,7 @@ def check_claim(
             f"A photograph never packs more than {BOMB_RATIO} times"
             + (f", and more than {limit} are not opened" if pixels > MOST_PIXELS else "")
             + "; this may be made to fill the memory and the disk.",
-            "If you trust the file and have the room, allow it (--allow-bomb).",
+            "If you trust the file and have the room, allow it (--answer decompression-bomb=open).",
             "decompression-bomb",
         )
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, Literal, cast
 
 from firstsheet.engine.bands import Progress, StopCheck
 from firstsheet.engine.records import Finding, PictureFacts
 from firstsheet.jobs.answers import CheckAnswer
+from firstsheet.jobs.table import BOMB
 
 __all__ = ["check_picture"]
 
@@ -18,7 +20,8 @@ def check_picture(
     page: int | None = None,
     read_as: str | None = None,
     background: str | None = None,
-    any_size: bool = False,
+    answers: Mapping[str, str] | None = None,
+    inspect: bool = False,
     progress: Progress,
     stop: StopCheck,
 ) -> CheckAnswer:
@@ -36,7 +39,9 @@ def check_picture(
         page=page,
         read_as=read_as,
         background=cast(Literal["paper", "black"] | None, background),
-        allow_bomb=any_size,
+        answers=answers,
+        allow_bomb=(answers or {}).get(BOMB) == "open",
+        inspect_only=inspect,
         progress=progress,
         stop=stop,
     ) as opened:

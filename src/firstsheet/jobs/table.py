@@ -21,7 +21,14 @@ from numpy.typing import NDArray
 from firstsheet import __version__
 from firstsheet.cms.chain import Chain, build_chain
 from firstsheet.engine.bands import Progress, StopCheck
-from firstsheet.engine.planrecord import ColourPlan, IntentLoss, Plan, SheetPlan, SizePlan
+from firstsheet.engine.planrecord import (
+    ColourPlan,
+    IntentLoss,
+    LossFacts,
+    Plan,
+    SheetPlan,
+    SizePlan,
+)
 from firstsheet.engine.records import Finding, Intent, PictureFacts, Stock, Ticket
 from firstsheet.jobs.losses import Losses, compare_intents, measure_losses
 from firstsheet.jobs.source import Stamp, stock_for
@@ -32,14 +39,17 @@ if TYPE_CHECKING:
     from firstsheet.cms.link import LinkError, PaperLink, SourceColour
     from firstsheet.files.opening import OpenedPicture
 
-__all__ = ["PROOF_LONG_SIDE_PX", "Mode", "Prepared", "Table", "colour_mode"]
+__all__ = ["BOMB", "PROOF_LONG_SIDE_PX", "Mode", "Prepared", "Table", "colour_mode"]
 
+BOMB = "decompression-bomb"  # the finding's code; answered with `open`
 PROOF_LONG_SIDE_PX = 1500  # proof, loss map and loss figures share one reduced picture
 _LINK_SAMPLES = 20_000  # colours of the picture on which the fast path is measured
-_REMEMBERED = 12  # results kept for wishes that come back (undo, comparing papers)
+_REMEMBERED = 48  # results kept for wishes that come back (undo, comparing papers)
+_ARRAYS_REMEMBERED = 1  # of them, those that hold whole small pictures
 
 Mode = Literal["paper", "keep", "as-is"]
 Answer = TypeVar("Answer")
+Box = tuple[int, int, int, int]
 
 
 @dataclass(frozen=True, eq=False)
@@ -56,6 +66,10 @@ class Prepared:
     stamp: Stamp | None  # of the picture before it was opened
 
 
+class _NotMeasured(Exception):  # noqa: N818  # a signal, not an error
+    """Something would have to be measured first."""
+
+
 @dataclass(frozen=True, eq=False)
 class _Colour:
     plan: ColourPlan
@@ -63,6 +77,7 @@ class _Colour:
     source: SourceColour
     link: PaperLink | None
     losses: Losses | None
+    facts: LossFacts | None
 
 
 def colour_mode(ticket: Ticket, facts: PictureFacts) -> Mode:
@@ -83,7 +98,10 @@ class Table:
     def __init__(self, opened: OpenedPicture, stamp: Stamp | None) -> None:
         self.opened, self.stamp = opened, stamp
         self._kept: OrderedDict[Hashable, Any] = OrderedDict()
-        self._lock = threading.RLock()
+        self._arrays: OrderedDict[Hashable, Any] = OrderedDict()
+        self._memory = threading.Lock()  # held for moments only
+        self._measuring = threading.RLock()  # one measurement at a time
+        self._here = threading.local()  # whether this thread may measure
 
     @classmethod
     def open(cls, ticket: Ticket, *, progress: Progress, stop: StopCheck) -> Table:
@@ -103,6 +121,7 @@ class Table:
             background=ticket.background,
             read_as=ticket.colour.read_as,
             answers=ticket.answers,
+            allow_bomb=ticket.answers.get(BOMB) == "open",
             progress=progress,
             stop=stop,
         )
@@ -138,46 +157,126 @@ class Table:
         FirstsheetError
             A slip, an unusable stock or profile, or the person's stop.
         """
+        return self._prepared(ticket, stocks_dir, progress, stop, arrays=True)
+
+    def at_once(self, ticket: Ticket, *, stocks_dir: Path | None) -> Prepared | None:
+        """Decide from what is remembered, in milliseconds; None where colour must be measured.
+
+        The plan is the one `prepare` would make. Its `losses` arrays may be missing.
+
+        Raises
+        ------
+        FirstsheetError
+            A slip, or an unusable stock or profile.
+        """
+        self._here.only_remembered = True
+        try:
+            return self._prepared(ticket, stocks_dir, _silent, _go_on, arrays=False)
+        except _NotMeasured:
+            return None
+        finally:
+            self._here.only_remembered = False
+
+    def measure(
+        self, ticket: Ticket, *, stocks_dir: Path | None, progress: Progress, stop: StopCheck
+    ) -> Prepared:
+        """As `prepare`, without keeping the small pictures that only outputs need."""
+        return self._prepared(ticket, stocks_dir, progress, stop, arrays=False)
+
+    def outline(self, ticket: Ticket, *, stocks_dir: Path | None) -> Plan:
+        """Size, sheet and sharpening at once, while colour is still being measured.
+
+        Not a plan to be made: it has no loss, and its digest is empty.
+
+        Raises
+        ------
+        FirstsheetError
+            A slip, or an unusable stock or profile.
+        """
         from firstsheet.engine.plan import make_plan, size_and_sheet
 
-        with self._lock:
-            stock, paper_profile = stock_for(ticket.stock, stocks_dir)
-            facts = self.opened.facts
-            size, sheet, _ = size_and_sheet(ticket, facts, stock)
-            reduced = self._reduced(paper_profile, progress, stop)
-            small = _cropped(reduced, facts, size)
-            colour = self._colour(ticket, stock, paper_profile, size, small, progress, stop)
-            plan = make_plan(
-                ticket=ticket,
-                facts=facts,
-                stock=stock,
-                colour=colour.plan,
-                loss=colour.losses.facts if colour.losses is not None else None,
-                version=__version__,
-                extra_findings=_mark_findings(ticket, size, sheet),
-            )
+        stock, _ = stock_for(ticket.stock, stocks_dir)
+        facts = self.opened.facts
+        size, sheet, _ = size_and_sheet(ticket, facts, stock)
+        wished = ticket.colour.intent
+        colour = ColourPlan(
+            mode=colour_mode(ticket, facts),
+            source_name=_source_name(facts),
+            source_profile_sha256=_sha256(self.opened.profile_bytes),
+            intent="relative" if wished == "auto" else wished,
+            black_point=ticket.colour.black_point and wished != "absolute",
+        )
+        plan = make_plan(
+            ticket=ticket,
+            facts=facts,
+            stock=stock,
+            colour=colour,
+            loss=None,
+            version=__version__,
+            extra_findings=_mark_findings(ticket, size, sheet),
+        )
+        return plan.model_copy(update={"digest": ""})
+
+    def _prepared(
+        self,
+        ticket: Ticket,
+        stocks_dir: Path | None,
+        progress: Progress,
+        stop: StopCheck,
+        *,
+        arrays: bool,
+    ) -> Prepared:
+        from firstsheet.engine.plan import make_plan, size_and_sheet
+
+        stock, paper_profile = stock_for(ticket.stock, stocks_dir)
+        facts = self.opened.facts
+        size, sheet, _ = size_and_sheet(ticket, facts, stock)
+        reduced = self._reduced(paper_profile, progress, stop)
+        box = _crop_box(reduced, facts, size)
+        colour = self._colour(ticket, stock, paper_profile, reduced, box, progress, stop, arrays)
+        plan = make_plan(
+            ticket=ticket,
+            facts=facts,
+            stock=stock,
+            colour=colour.plan,
+            loss=colour.facts,
+            version=__version__,
+            extra_findings=_mark_findings(ticket, size, sheet),
+        )
         return Prepared(
             plan,
             self.opened,
             colour.chain,
             colour.source,
             colour.link,
-            small,
+            _cut(reduced, box),
             colour.losses,
             self.stamp,
         )
 
     # ---- remembered ----------------------------------------------------------------------
 
-    def _once(self, key: Hashable, work: Callable[[], Answer]) -> Answer:
-        if key in self._kept:
-            self._kept.move_to_end(key)
-            return cast(Answer, self._kept[key])
-        answer = work()
-        self._kept[key] = answer
-        while len(self._kept) > 4 * _REMEMBERED:
-            self._kept.popitem(last=False)
-        return answer
+    def _once(
+        self, key: Hashable, work: Callable[[], Answer], *, whole_pictures: bool = False
+    ) -> Answer:
+        kept = self._arrays if whole_pictures else self._kept
+        with self._memory:
+            if key in kept:
+                kept.move_to_end(key)
+                return cast(Answer, kept[key])
+        if getattr(self._here, "only_remembered", False):
+            raise _NotMeasured
+        with self._measuring:
+            with self._memory:
+                if key in kept:
+                    return cast(Answer, kept[key])
+            answer = work()
+            with self._memory:
+                kept[key] = answer
+                most = _ARRAYS_REMEMBERED if whole_pictures else _REMEMBERED
+                while len(kept) > most:
+                    kept.popitem(last=False)
+            return answer
 
     def _reduced(
         self, paper_profile: bytes, progress: Progress, stop: StopCheck
@@ -219,22 +318,23 @@ class Table:
         ticket: Ticket,
         stock: Stock,
         paper_profile: bytes,
-        size: SizePlan,
-        small: NDArray[np.float64],
+        reduced: NDArray[np.float64],
+        box: Box,
         progress: Progress,
         stop: StopCheck,
+        arrays: bool,
     ) -> _Colour:
         from firstsheet.cms.link import measure_link
 
         assert stock.facts is not None
         facts, floor = self.opened.facts, stock.facts.floor_p99_de00
-        mode = colour_mode(ticket, facts)
-        intents, intent = self._intents(ticket, paper_profile, size, small, floor, progress, stop)
+        mode, small = colour_mode(ticket, facts), _cut(reduced, box)
+        intents, intent = self._intents(ticket, paper_profile, box, small, floor, progress, stop)
         black_point = ticket.colour.black_point and intent != "absolute"
         way = self._way(paper_profile, intent, black_point)
         chain = way.chain
         one = (_sha256(paper_profile), intent, black_point)
-        key = (one, _crop_key(size))
+        key: tuple[Hashable, ...] = (one, box)
         link: PaperLink | None = None
         error: LinkError | None = None
         if mode == "paper":
@@ -245,12 +345,17 @@ class Table:
             made = link
             error = self._once(("error", *key), lambda: measure_link(chain, made, sample))
         losses: Losses | None = None
+        loss_facts: LossFacts | None = None
         if mode != "as-is":
             progress("Measuring what the paper takes", 0.7)
-            losses = self._once(
-                ("losses", *key, intents),
-                lambda: measure_losses(small, way, floor_de00=floor, intents=intents, stop=stop),
-            )
+
+            def measured() -> Losses:
+                return measure_losses(small, way, floor_de00=floor, intents=intents, stop=stop)
+
+            key = (*key, floor, intents)
+            if arrays:
+                losses = self._once(("losses", *key), measured, whole_pictures=True)
+            loss_facts = self._once(("loss facts", *key), lambda: (losses or measured()).facts)
         plan = ColourPlan(
             mode=mode,
             source_name=_source_name(facts),
@@ -265,13 +370,13 @@ class Table:
             link_max_de00=round(error.max, 6) if error is not None else 0.0,
             paper_white_device=chain.paper_white_device,
         )
-        return _Colour(plan, chain, way.source, link, losses)
+        return _Colour(plan, chain, way.source, link, losses, loss_facts)
 
     def _intents(
         self,
         ticket: Ticket,
         paper_profile: bytes,
-        size: SizePlan,
+        box: Box,
         small: NDArray[np.float64],
         floor_de00: float,
         progress: Progress,
@@ -294,7 +399,7 @@ class Table:
                 stop=stop,
             )
 
-        key = ("intents", _sha256(paper_profile), black_point, chosen, _crop_key(size))
+        key = ("intents", _sha256(paper_profile), black_point, chosen, floor_de00, box)
         intents = self._once(key, work)
         if wished == "auto":
             from firstsheet.engine.loss_intents import recommend_intent
@@ -303,20 +408,27 @@ class Table:
         return intents, chosen
 
 
-def _crop_key(size: SizePlan) -> tuple[float, ...]:
-    return size.crop_left_px, size.crop_top_px, size.crop_width_px, size.crop_height_px
-
-
-def _cropped(
-    reduced: NDArray[np.float64], facts: PictureFacts, size: SizePlan
-) -> NDArray[np.float64]:
-    """The printed part of the reduced picture, to its nearest pixel."""
+def _crop_box(reduced: NDArray[np.float64], facts: PictureFacts, size: SizePlan) -> Box:
+    """Left, top, right, bottom of the printed part of the reduced picture, nearest pixels."""
     height, width = reduced.shape[:2]
     across, down = width / facts.width_px, height / facts.height_px
     left, top = round(size.crop_left_px * across), round(size.crop_top_px * down)
     right = max(left + 1, round((size.crop_left_px + size.crop_width_px) * across))
     bottom = max(top + 1, round((size.crop_top_px + size.crop_height_px) * down))
+    return left, top, right, bottom
+
+
+def _cut(reduced: NDArray[np.float64], box: Box) -> NDArray[np.float64]:
+    left, top, right, bottom = box
     return reduced[top:bottom, left:right]
+
+
+def _silent(_doing: str, _share: float) -> None:
+    """Nobody listens."""
+
+
+def _go_on() -> None:
+    """Nobody stops."""
 
 
 def _mark_findings(ticket: Ticket, size: SizePlan, sheet: SheetPlan) -> tuple[Finding, ...]:

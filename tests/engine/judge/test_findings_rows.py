@@ -22,7 +22,7 @@ def test_an_untagged_file_read_as_wide_is_warned_the_other_way(scan: Scan) -> No
     assert finding.figures["if_wrong_chroma_factor"] == 1.22
     assert finding.choices == (
         "If you know the space, name it: --read-as srgb | display-p3 | a98-rgb | prophoto-rgb "
-        "(ticket: colour.read_as).",
+        "(ticket: read-as in [colour]).",
     )
 
 

@@ -68,7 +68,7 @@ def untagged_rgb(facts: PictureFacts) -> Finding | None:
         choices=(
             "If you know the space, name it: --read-as "
             + " | ".join(SPACES)
-            + " (ticket: colour.read_as).",
+            + " (ticket: read-as in [colour]).",
         ),
         figures={
             "read_as": read,
@@ -119,7 +119,7 @@ def untagged_grey(facts: PictureFacts) -> Finding | None:
         found="The grey picture carries no profile, so how light its codes are is not said.",
         consequence=f"It is read as {_title(read)}. Read as {_title(other)} it would print up to "
         f"{abs(gap[at]):.1f} L* {shade}, most at code {at} of 255.",
-        choices=("Name the curve: --read-as " + " | ".join(GREYS) + " (ticket: colour.read_as).",),
+        choices=("Name the curve: --read-as " + " | ".join(GREYS) + " (ticket: read-as in [colour]).",),
         figures={"read_as": read, "largest_gap_l": round(float(gap[at]), 2), "at_code": at},
         source="computed from the two curves",
     )
@@ -164,7 +164,7 @@ def broken_profile(facts: PictureFacts) -> Finding | None:
         found=f"The embedded profile ({facts.profile.size_bytes:,} bytes) is unreadable: "
         f"{reason.rstrip('.')}.",
         consequence=taken,
-        choices=("Name the space with --read-as (ticket: colour.read_as), or save it again.",),
+        choices=("Name the space with --read-as (ticket: read-as in [colour]), or save it again.",),
         figures={"profile_bytes": facts.profile.size_bytes, "read_as": read},
     )
 
@@ -181,7 +181,7 @@ def output_profile(facts: PictureFacts) -> Finding | None:
         consequence="Converting it again would ruin it, so its numbers are kept as they are.",
         choices=(
             "Go back to the master and print from that.",
-            "If you insist on converting: --convert-again (ticket: colour.convert_again = true).",
+            "If you insist on converting: --convert-again (ticket: convert-again in [colour]).",
         ),
         figures={"profile": profile.description},
     )
