@@ -151,3 +151,27 @@ def test_a_screens_profile_from_a_photograph() -> None:
             pytest.skip("scikit-image carries no pictures")
         with image.open(folder / file) as picture:
             assert profile_facts(picture.info["icc_profile"]).kind == kind
+
+
+@pytest.mark.parametrize("name", sorted(SPACES))
+def test_facts_name_a_known_space_and_its_width(name: str) -> None:
+    facts = profile_facts(space_profile(name))
+    assert facts.space == name
+    assert facts.wide is SPACES[name].wide
+
+
+@pytest.mark.needs_tool
+@pytest.mark.parametrize(
+    ("file", "wide"),
+    [
+        ("ECI-RGBv2.icc", True),
+        ("WideGamutRGB.icc", True),
+        ("Rec709.icc", False),
+        ("PAL-RGB.icc", False),
+    ],
+)
+def test_unknown_spaces_are_wide_by_their_primaries(file: str, wide: bool) -> None:
+    path = DEBIAN / "colord" / file
+    if not path.exists():
+        pytest.skip("Debian's colord-data is not installed")
+    assert profile_facts(path.read_bytes()).wide is wide

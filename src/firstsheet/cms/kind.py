@@ -17,7 +17,7 @@ from firstsheet.cms.container import Profile
 from firstsheet.cms.tags import TagFault
 from firstsheet.engine.colour.spaces import SPACES, RgbSpace, TransferCurve
 
-__all__ = ["Kind", "matching_space", "profile_kind"]
+__all__ = ["Kind", "is_wide", "matching_space", "profile_kind"]
 
 Kind = Literal["working", "screen", "input", "output", "grey", "other", "broken"]
 Floats = NDArray[np.float64]
@@ -27,6 +27,7 @@ Floats = NDArray[np.float64]
 _XY_TOLERANCE = 0.003
 _CURVE_TOLERANCE = 0.005
 _SAME_CURVE = 0.002
+_WIDE_FACTOR = 1.3  # area in x, y against sRGB's; our own limit
 _DEVICE_TAGS = ("vcgt", "mmod", "ndin")  # a screen's calibration, model and native data
 _SCREEN_WORDS = re.compile(r"\b(monitor|lcd|led|oled|crt|panel|screen|edid|display(?! p3))\b", re.I)
 _GRID = np.linspace(0.0, 1.0, 101)
@@ -71,6 +72,24 @@ def matching_space(profile: Profile) -> str:
         if near and all(np.max(np.abs(c - wanted)) <= _CURVE_TOLERANCE for c in curves):
             return name
     return ""
+
+
+def is_wide(profile: Profile) -> bool | None:
+    """True where the triangle of the primaries is clearly larger than sRGB's; None: not judged."""
+    name = matching_space(profile)
+    if name:
+        return SPACES[name].wide
+    try:
+        primaries = _primaries_xy(profile)
+    except TagFault:
+        return None
+    return bool(_area_xy(primaries) > _WIDE_FACTOR * _area_xy(_adapted_xy(SPACES["srgb"])))
+
+
+def _area_xy(primaries: Floats) -> float:
+    """Area of the triangle of three chromaticities, columns of (2, 3)."""
+    (x0, x1, x2), (y0, y1, y2) = primaries
+    return float(abs((x1 - x0) * (y2 - y0) - (x2 - x0) * (y1 - y0)) / 2.0)
 
 
 def _points_to_a_device(profile: Profile) -> bool:

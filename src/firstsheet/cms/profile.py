@@ -11,7 +11,7 @@ import hashlib
 
 from firstsheet.cms.checklist import cannot_convert, find_problems
 from firstsheet.cms.container import Profile, parse_profile
-from firstsheet.cms.kind import profile_kind
+from firstsheet.cms.kind import is_wide, matching_space, profile_kind
 from firstsheet.engine.errors import ProfileError
 from firstsheet.engine.records import ProfileFacts
 
@@ -38,6 +38,7 @@ def profile_facts(data: bytes | None) -> ProfileFacts:
         )
     unreadable = cannot_convert(profile)
     problems = find_problems(profile)
+    is_rgb = profile.colour_space == "RGB" and not unreadable
     return ProfileFacts(
         description=_printable(profile.description),
         version=profile.version_text,
@@ -49,6 +50,8 @@ def profile_facts(data: bytes | None) -> ProfileFacts:
         size_bytes=len(data),
         has_tables=any(name[:3] in ("A2B", "B2A") for name in profile.tags),
         problems=(unreadable, *problems) if unreadable else problems,
+        space=matching_space(profile) if is_rgb else "",
+        wide=is_wide(profile) if is_rgb else None,
     )
 
 
