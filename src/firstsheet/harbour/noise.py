@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from firstsheet.harbour.compiled import compiled
+from firstsheet.harbour.compiled import compiled_as
 
 __all__ = ["chance", "fbm", "fbm_grid", "four_chances", "gradient_noise", "smooth_step"]
 
@@ -27,26 +27,26 @@ _RAMP_X = np.array([1.0, -1.0, 0.0, 0.0, 0.7071, -0.7071, 0.7071, -0.7071])
 _RAMP_Y = np.array([0.0, 0.0, 1.0, -1.0, 0.7071, 0.7071, -0.7071, -0.7071])
 
 
-@compiled
+@compiled_as("uint64(uint64)")
 def _finish(h: Any) -> Any:
     """Spread the bits of a sum over the whole number."""
     h = (h ^ (h >> _S32)) * _B
     return h ^ (h >> _S29)
 
 
-@compiled
+@compiled_as("uint64(int64, int64, int64)")
 def _mix(ix: int, iy: int, field: int) -> Any:
     """Scramble two whole numbers and a field number into 64 bits."""
     return _finish(np.uint64(ix) * _A + np.uint64(iy) * _B + np.uint64(field) * _C)
 
 
-@compiled
+@compiled_as("float64(int64, int64, int64)")
 def chance(ix: int, iy: int, field: int) -> float:
     """An even random number 0..1 that belongs to this place."""
     return float(np.int32(_mix(ix, iy, field) >> _S40) * _PER24)
 
 
-@compiled
+@compiled_as("UniTuple(float64, 4)(int64, int64, int64)")
 def four_chances(ix: int, iy: int, field: int) -> tuple[float, float, float, float]:
     """Four of them at the price of one, in steps of 1/65536."""
     h = _mix(ix, iy, field)
@@ -58,14 +58,14 @@ def four_chances(ix: int, iy: int, field: int) -> tuple[float, float, float, flo
     )
 
 
-@compiled
+@compiled_as("float64(float64, float64, float64)")
 def smooth_step(low: float, high: float, x: float) -> float:
     """0 below `low`, 1 above `high`, smooth between."""
     t = min(max((x - low) / (high - low), 0.0), 1.0)
     return t * t * (3.0 - 2.0 * t)
 
 
-@compiled
+@compiled_as("float64(uint64, float64, float64)")
 def _ramp(h: Any, fx: float, fy: float) -> float:
     """The ramp of one grid corner at an offset from it: one of eight directions."""
     h = (h ^ (h >> _S32)) * _B
@@ -73,7 +73,7 @@ def _ramp(h: Any, fx: float, fy: float) -> float:
     return float(_RAMP_X[which] * fx + _RAMP_Y[which] * fy)
 
 
-@compiled
+@compiled_as("float64(float64, float64, int64)")
 def gradient_noise(x: float, y: float, field: int) -> float:
     """One octave of noise, about -1..1, with period 1 between bumps."""
     x0, y0 = math.floor(x), math.floor(y)
@@ -87,7 +87,7 @@ def gradient_noise(x: float, y: float, field: int) -> float:
     return 1.5 * (top + sy * (c + sx * (d - c) - top))
 
 
-@compiled
+@compiled_as("float64(float64, float64, int64, int64)")
 def fbm(x: float, y: float, octaves: int, field: int) -> float:
     """Sum of octaves, each half as strong and about twice as fine, turned a little."""
     total, strength = 0.0, 0.5
