@@ -72,6 +72,11 @@ def autumn_leaves() -> Any:
     return encode(np.clip(leaf, 0.002, 1) * np.exp(noise(10, 4, 0.5))[..., None])
 
 
+def orange_tarpaulin() -> Any:
+    """One material in deep folds: a wide range of tones, always the same balance."""
+    return encode(np.array([0.2, 0.09, 0.045]) * np.exp(noise(3, 20, 0.35))[..., None])
+
+
 @pytest.mark.parametrize("name", PHOTOGRAPHS)
 @pytest.mark.parametrize(("base", "gamma"), FILMS)
 def test_a_negative_made_of_a_photograph_is_suspected(
@@ -116,8 +121,12 @@ def test_photographs_are_not_suspected_in_daylight_or_warm_light(name: str) -> N
         brick(mortar=True, warmth=0.7),
         brick(mortar=False, warmth=0.75),
         autumn_leaves(),
+        orange_tarpaulin(),
     ],
-    ids=["sunset", "haze", "brick", "bare-brick", "warm-brick", "warm-bare-brick", "leaves"],
+    ids=[
+        *("sunset", "haze", "brick", "bare-brick", "warm-brick", "warm-bare-brick"),
+        *("leaves", "tarpaulin"),
+    ],
 )
 def test_orange_scenes_are_not_suspected(codes: Any) -> None:
     assert mask_confidence(histograms(codes)) < 0.5
