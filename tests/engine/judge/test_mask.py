@@ -39,8 +39,8 @@ def negative(name: str, base: tuple[float, float, float], gamma: float) -> Any:
     return 0.9 * 10.0 ** (min(base) - density)
 
 
-def noise(seed: int, size_px: float, amount: float) -> Any:
-    plane = gaussian(np.random.default_rng(seed).normal(size=(300, 300)), size_px)
+def noise(number: int, size_px: float, amount: float) -> Any:
+    plane = gaussian(np.random.default_rng(number).normal(size=(300, 300)), size_px)
     return plane * (amount / plane.std())
 
 

@@ -119,7 +119,9 @@ def untagged_grey(facts: PictureFacts) -> Finding | None:
         found="The grey picture carries no profile, so how light its codes are is not said.",
         consequence=f"It is read as {_title(read)}. Read as {_title(other)} it would print up to "
         f"{abs(gap[at]):.1f} L* {shade}, most at code {at} of 255.",
-        choices=("Name the curve: --read-as " + " | ".join(GREYS) + " (ticket: read-as in [colour]).",),
+        choices=(
+            "Name the curve: --read-as " + " | ".join(GREYS) + " (ticket: read-as in [colour]).",
+        ),
         figures={"read_as": read, "largest_gap_l": round(float(gap[at]), 2), "at_code": at},
         source="computed from the two curves",
     )

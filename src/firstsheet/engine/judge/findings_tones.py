@@ -146,7 +146,7 @@ def clipped(facts: PictureFacts) -> Finding | None:
         + [one.largest_high_patch_percent for one in high]
         + [one.largest_low_patch_percent for one in low]
     )
-    largest = f" The largest patch is {patch:.2f} % of the picture." if patch > 0.0 else ""
+    largest = f" The largest patch is {patch:.2f} % of the picture." if patch >= 0.005 else ""
     return Finding(
         code="clipped",
         weight=_clip_weight(high, low),
