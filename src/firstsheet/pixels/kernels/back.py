@@ -12,7 +12,7 @@ import numpy as np
 from numba import carray
 
 from firstsheet.pixels.kernels.colour import lightness_function
-from firstsheet.pixels.kernels.common import TILE, f32, inline, read_curve
+from firstsheet.pixels.kernels.common import TILE, f32, held, inline, read_curve
 from firstsheet.pixels.kernels.device import code_8, code_16, lay
 
 __all__ = ["keep_u8", "keep_u16", "luma"]
@@ -30,7 +30,7 @@ def _light(value: Any, out: Any, n: int) -> None:
 @inline
 def _root(value: Any, out: Any, n: int) -> None:
     for i in range(n):
-        out[i] = np.sqrt(min(max(value[i], f32(0.0)), f32(1.0)))
+        out[i] = np.sqrt(held(value[i]))
 
 
 @inline
@@ -43,7 +43,7 @@ def _moved(
         light = room[(3 + c) * TILE : (3 + c) * TILE + n]
         if mode == 0:
             for i in range(n):
-                light[i] = min(max(value[i], f32(0.0)), f32(1.0))
+                light[i] = held(value[i])
         else:
             read_curve(value, light, table[c * 65536 : (c + 1) * 65536], cell, n)
     for axis in range(3):

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 from numba import carray
 
-from firstsheet.pixels.kernels.common import TILE, f32, inline, read_curve
+from firstsheet.pixels.kernels.common import TILE, f32, held, inline, read_curve
 
 __all__ = ["lightness_function", "to_lab"]
 
@@ -69,7 +69,7 @@ def to_lab(
                 light = room[c * TILE : c * TILE + n]
                 if mode == 0:
                     for i in range(n):
-                        light[i] = min(max(plane[i], f32(0.0)), f32(1.0))
+                        light[i] = held(plane[i])
                 else:
                     read_curve(plane, light, table[c * 65536 : (c + 1) * 65536], cell, n)
             if channels == 1:

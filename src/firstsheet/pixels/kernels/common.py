@@ -8,7 +8,7 @@ from typing import Any, TypeVar
 import numpy as np
 from numba import njit, types
 
-__all__ = ["LANES", "TILE", "f32", "i32", "i64", "inline", "read_curve", "signature"]
+__all__ = ["LANES", "TILE", "f32", "held", "i32", "i64", "inline", "read_curve", "signature"]
 
 
 from firstsheet.pixels.arguments import LANES, TILE
@@ -42,11 +42,18 @@ def signature(letters: str) -> Any:
 
 
 @inline
+def held(value: Any) -> Any:
+    """The value, held to 0..1; written so that it becomes two vector instructions."""
+    value = value if value > f32(0.0) else f32(0.0)
+    return value if value < f32(1.0) else f32(1.0)
+
+
+@inline
 def read_curve(values: Any, out: Any, table: Any, cell: Any, m: int) -> None:
     """Read an even table over 0..1 linearly; values outside are held. `out` is another array."""
     last = table.shape[0] - 1
     for i in range(m):
-        value = min(max(values[i], f32(0.0)), f32(1.0)) * f32(last)
+        value = held(values[i]) * f32(last)
         whole = min(i32(value), i32(last - 1))
         cell[i] = whole
         out[i] = value - f32(whole)

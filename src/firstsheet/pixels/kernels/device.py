@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 from numba import carray
 
-from firstsheet.pixels.kernels.common import TILE, f32, i32, i64, inline, read_curve
+from firstsheet.pixels.kernels.common import TILE, f32, held, i32, i64, inline, read_curve
 
 __all__ = ["code_8", "code_16", "lay", "paper_u8", "paper_u16"]
 
@@ -20,7 +20,7 @@ _ONE, _TWO, _THREE, _FOUR = (np.uint64(n) for n in (1, 2, 3, 4))
 def code_16(values: Any, code: Any, m: int) -> None:
     """Sixteen bits, rounded to nearest."""
     for i in range(m):
-        code[i] = i32(min(max(values[i], f32(0.0)), f32(1.0)) * f32(65535.0) + f32(0.5))
+        code[i] = i32(held(values[i]) * f32(65535.0) + f32(0.5))
 
 
 @inline
@@ -32,7 +32,7 @@ def code_8(values: Any, code: Any, m: int, x: int, y: int, c: int, seed: int) ->
         h = np.uint32(np.uint32(h ^ (h >> np.uint32(16))) * np.uint32(0x7FEB352D))
         h = np.uint32(np.uint32(h ^ (h >> np.uint32(15))) * np.uint32(0x846CA68B))
         part = f32(i32(h >> np.uint32(16))) * f32(1.0 / 65536.0)
-        value = min(max(values[i], f32(0.0)), f32(1.0)) * f32(255.0)
+        value = held(values[i]) * f32(255.0)
         whole = f32(i32(value + f32(0.5)))
         dithered = f32(i32(value + part))
         code[i] = i32(dithered if abs(value - whole) >= f32(1.0 / 1024.0) else whole)
@@ -193,7 +193,7 @@ def _make_paper(eight: bool) -> Any:
                         read_curve(coded, shaped, curve, cell, n)
                     else:
                         for i in range(n):
-                            shaped[i] = min(max(coded[i], f32(0.0)), f32(1.0))
+                            shaped[i] = held(coded[i])
                     last = i32(nodes[axis] - 1)
                     jump = i32(su if axis == 0 else (sv if axis == 1 else 4))
                     for i in range(n):

@@ -17,7 +17,7 @@ from firstsheet.pixels.kernels.common import TILE, f32, i64, inline
 __all__ = ["EDGE", "REACH", "sharpen"]
 
 EDGE = 3  # rows beyond the blur: one for the gradient, two for its smoothing
-REACH = 3  # of the local lowest and highest, pixels
+REACH = 3  # of the local lowest and highest, pixels on each side: seven in all
 
 
 @inline
@@ -40,34 +40,46 @@ def _blur(
         centre = bell[radius]
         for i in range(n):
             goal[i] = centre * middle[i]
-        for k in range(radius):
-            before = lines[start + k * step : start + k * step + n]
-            behind = start + (2 * radius - k) * step
-            after = lines[behind : behind + n]
-            weight = bell[k]
+        k = 0
+        far = start + 2 * radius * step
+        while k + 1 < radius:
+            one, two = bell[k], bell[k + 1]
+            a, b = lines[start : start + n], lines[far : far + n]
+            c, d = lines[start + step : start + step + n], lines[far - step : far - step + n]
             for i in range(n):
-                goal[i] += weight * (before[i] + after[i])
+                goal[i] += one * (a[i] + b[i]) + two * (c[i] + d[i])
+            start += 2 * step
+            far -= 2 * step
+            k += 2
+        if k < radius:
+            one = bell[k]
+            a, b = lines[start : start + n], lines[far : far + n]
+            for i in range(n):
+                goal[i] += one * (a[i] + b[i])
 
 
 @inline
-def _range(
-    lines: Any, across: int, step: int, which: int, out: Any, rows: int, n: int, out_across: int
+def _lower(a: Any, b: Any) -> Any:
+    return a if a < b else b
+
+
+@inline
+def _seven_lowest(
+    lines: Any, across: int, step: int, sign: Any, out: Any, rows: int, n: int, out_across: int
 ) -> None:
-    """Lowest (which 1) or highest (2) of 2 * REACH + 1 samples `step` apart, row by row."""
+    """Lowest of seven samples `step` apart, row by row, each times sign: -1 asks for highest."""
     for j in range(rows):
         goal = out[j * out_across : j * out_across + n]
-        start = j * across
-        head = lines[start : start + n]
+        s = j * across
+        a, b = lines[s : s + n], lines[s + step : s + step + n]
+        c, d = lines[s + 2 * step : s + 2 * step + n], lines[s + 3 * step : s + 3 * step + n]
+        e, f = lines[s + 4 * step : s + 4 * step + n], lines[s + 5 * step : s + 5 * step + n]
+        g = lines[s + 6 * step : s + 6 * step + n]
         for i in range(n):
-            goal[i] = head[i]
-        for k in range(1, 2 * REACH + 1):
-            other = lines[start + k * step : start + k * step + n]
-            if which == 1:
-                for i in range(n):
-                    goal[i] = min(goal[i], other[i])
-            else:
-                for i in range(n):
-                    goal[i] = max(goal[i], other[i])
+            low = _lower(sign * a[i], sign * b[i])
+            low = _lower(_lower(low, sign * c[i]), sign * d[i])
+            low = _lower(_lower(low, sign * e[i]), _lower(sign * f[i], sign * g[i]))
+            goal[i] = sign * low
 
 
 @inline
@@ -128,6 +140,8 @@ def sharpen(
 
     bell has 2 * radius + 1 weights, soft has 5; out is (count, width).
     """
+    up: Any = f32(1.0)
+    down_side: Any = f32(-1.0)
     one: Any = i64(1)
     two: Any = i64(2)  # as numbers of their own, not constants compiled in each time
     margin = radius + EDGE
@@ -172,10 +186,10 @@ def sharpen(
         _blur(energy, n + 4, n + 4, smooth, two, soft_down, count, n + 4, n + 4)
         _blur(soft_down, n + 4, one, smooth, two, soft_both, count, n, n)
         inside = padded[(margin - REACH) * span + margin - REACH :]
-        _range(inside, span, span, one, beside, count, rim_2, rim_2)
-        _range(beside, rim_2, one, one, lowest, count, n, n)
-        _range(inside, span, span, two, beside, count, rim_2, rim_2)
-        _range(beside, rim_2, one, two, highest, count, n, n)
+        _seven_lowest(inside, span, span, up, beside, count, rim_2, rim_2)
+        _seven_lowest(beside, rim_2, one, up, lowest, count, n, n)
+        _seven_lowest(inside, span, span, down_side, beside, count, rim_2, rim_2)
+        _seven_lowest(beside, rim_2, one, down_side, highest, count, n, n)
         for j in range(count):
             at = (j + margin) * span + margin
             middle = (j + EDGE) * (n + 2 * EDGE) + EDGE
