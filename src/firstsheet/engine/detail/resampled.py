@@ -28,13 +28,14 @@ _TREND_PX: Final = 33  # width of the running mean that is taken away
 _LOWEST_RATE, _HIGHEST_RATE = 0.12, 0.94  # old pixels per new pixel that are looked for
 _STRONG: Final = 22.0  # times the median strength; chance alone: exp(-22) * 23 per frequency
 _AGREE: Final = 1.5  # bins within which rows and columns must agree
-# The next six are derived by tools/derive_enlarged.py from made pictures.
+# The next are derived by tools/derive_enlarged.py from made pictures.
 _COHERENT: Final = -0.9  # cosine between the two rhythms; -1 for every interpolation kernel
-_STEPS_ONLY: Final = 0.8  # share of the step trace at a rate of exactly one half
+_STEPS_ONLY: Final = 0.8  # share of the step trace: above it the cosine is not to be trusted,
+# except at a rate of exactly one half, where doubling moves the steps only
 _DEPTH: Final = 0.10  # octaves; reductions to below 0.8 stayed under 0.075
-_DEPTH_STEEP: Final = 0.06  # enough where the spectrum ends as steeply as ...
-_STEEP: Final = 2.2  # ... this, decades
-_EMPTY: Final = 0.3  # decades of power lost above the old pixels' limit, beyond a natural fall
+# Either a deep rhythm, or a shallower one and decades of power lost above the old limit,
+# beyond a natural fall: (least depth, least emptiness)
+_DEEP: Final = ((0.20, -1.2), (0.14, -0.2), (0.10, 0.2), (0.06, 1.6))
 _MOST_TESTABLE: Final = 0.74  # above this rate the emptied band lies beyond Nyquist
 _EIGHTHS_PX: Final = 4.0  # bins around k/8 that block grids occupy
 _OVERTONE: Final = 0.2  # share of the found strength at which a lower rate is the true one
@@ -110,13 +111,13 @@ def _judge(rhythm: _Rhythm, emptiness: float | None) -> EnlargedFacts:
         # A colour filter pattern moves the bends only; doubling on pixel centres the steps only.
         clear = rhythm.step_share >= _STEPS_ONLY
     else:
-        clear = rhythm.cosine <= _COHERENT
-    deep = rhythm.depth >= _DEPTH or (rhythm.depth >= _DEPTH_STEEP and emptiness >= _STEEP)
-    if not (clear and deep and emptiness >= _EMPTY):
-        told: Verdict = "maybe enlarged" if clear and emptiness >= _EMPTY else "cannot tell"
+        clear = rhythm.cosine <= _COHERENT and rhythm.step_share <= _STEPS_ONLY
+    deep = any(rhythm.depth >= depth and emptiness >= empty for depth, empty in _DEEP)
+    if not (clear and deep):
+        told: Verdict = "maybe enlarged" if clear and emptiness >= 0.0 else "cannot tell"
         return _answer(told, None, 0.4, strength, emptiness)
-    surplus = np.log2(rhythm.depth / _DEPTH_STEEP) + np.log2(strength / _STRONG) + emptiness
-    confidence = 0.8 + 0.19 * (1.0 - float(np.exp(-0.5 * float(surplus))))
+    surplus = np.log2(rhythm.depth / _DEEP[-1][0]) + np.log2(strength / _STRONG)
+    confidence = 0.8 + 0.19 * (1.0 - float(np.exp(-0.4 * float(surplus))))
     return _answer("enlarged", 1.0 / rhythm.rate, confidence, strength, emptiness)
 
 
@@ -209,8 +210,8 @@ def _common_peak(across: _Axis, down: _Axis) -> _Rhythm | None:
             if lower is None or lower[0] < max(_STRONG, _OVERTONE * found.strength):
                 continue
             rhythm = _rhythm(across, down, lower)
-            if rhythm.cosine <= _COHERENT and abs(rhythm.rate - rate) <= 2.0 * reach:
-                return rhythm
+            if rhythm.cosine > _COHERENT or abs(rhythm.rate - rate) <= 2.0 * reach:
+                return rhythm  # where its cosine is unclear, nothing will be stated
     return found
 
 
@@ -278,7 +279,7 @@ def _emptiness(tiles: tuple[Tile, ...], rate: float) -> float | None:
         return None
     fall = float(np.log10(power[below]).mean() - np.log10(power[above]).mean())
     natural = 2.0 * float(np.log10(f[above]).mean() - np.log10(f[below]).mean())
-    return fall - natural + 0.6
+    return fall - natural
 
 
 def _mean_power(tiles: tuple[Tile, ...]) -> Floats:
