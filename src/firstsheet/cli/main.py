@@ -355,6 +355,27 @@ def demo(out: Path, as_json: bool) -> None:
     _answer(answer, as_json, show_demo)
 
 
+@cli.command()
+@click.argument("places", nargs=-1, type=click.Path(path_type=Path))
+@click.option("--port", type=click.IntRange(0, 65535), default=0, help="Port. Default a free one.")
+@click.option("--no-browser", is_flag=True, help="Only print the address.")
+@_STOCKS
+def bench(places: tuple[Path, ...], port: int, no_browser: bool, stocks_dir: Path | None) -> None:
+    """Open the bench in the browser; it may open pictures and tickets in PLACES.
+
+    PLACES are folders, pictures or tickets; without any, the current folder.
+    """
+    from firstsheet.web.serve import serve
+
+    serve(
+        places or (Path.cwd(),),
+        port=port,
+        browser=not no_browser,
+        stocks_dir=stocks_dir,
+        tell=lambda address: click.echo(f"The bench is at {address}\nStop it with Ctrl-C."),
+    )
+
+
 def run() -> None:
     """Entry point of the `firstsheet` command."""
     cli()

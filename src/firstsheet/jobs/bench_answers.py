@@ -1,0 +1,261 @@
+"""What the bench's jobs answer: records the page shows as they are.
+
+Every number a page shows stands in here, worked out by the jobs the command line calls. Holds
+no sums. The API: docs/bench.md.
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field
+
+from firstsheet.engine.explain import Figure
+from firstsheet.engine.planrecord import LossFacts
+from firstsheet.engine.records import Record, Weight
+
+__all__ = [
+    "Asked",
+    "Box",
+    "ChoiceView",
+    "Estimate",
+    "FindingView",
+    "JobView",
+    "LossView",
+    "Option",
+    "PathEntry",
+    "Question",
+    "Recent",
+    "Segment",
+    "SheetView",
+    "Sides",
+    "Slip",
+    "StartAnswer",
+    "TileSet",
+    "View",
+    "slip_of",
+]
+
+
+class Slip(Record):
+    """Three sentences: what is wrong, what follows, what would be right."""
+
+    code: str = ""
+    found: str
+    consequence: str
+    choice: str
+
+
+def slip_of(error: Exception) -> Slip:
+    """The three sentences of an error; its text where it is none of ours."""
+    return Slip(
+        code=getattr(error, "code", "") or "error",
+        found=getattr(error, "found", "") or str(error) or type(error).__name__,
+        consequence=getattr(error, "consequence", ""),
+        choice=getattr(error, "choice", ""),
+    )
+
+
+class Option(Record):
+    """One thing that can stand in a choice."""
+
+    value: str
+    text: str
+
+
+class Segment(Record):
+    """A stretch of the sentence: plain words (no key), or a part that can be edited."""
+
+    key: str = ""
+    text: str
+    value: str = ""  # as typed back; empty at the default
+    kind: Literal["words", "length", "number", "choice", "text"] = "words"
+    options: tuple[Option, ...] = ()
+    unit: str = ""
+    title: str = ""  # what it is, for screen readers
+    fine: bool = False  # belongs behind “more”
+
+
+class Box(Record):
+    """A rectangle; mm on the sheet, or shares of the file."""
+
+    left: float
+    top: float
+    width: float
+    height: float
+
+
+class Sides(Record):
+    """Four lengths, mm."""
+
+    top: float
+    right: float
+    bottom: float
+    left: float
+
+
+class SheetView(Record):
+    """The sheet to scale, mm from its top left corner as it faces the viewer."""
+
+    name: str
+    width_mm: float
+    height_mm: float
+    picture: Box
+    unprintable: Sides
+    border_mm: Sides
+    crop: Box  # of the upright file, 0..1
+    sheet_words: str
+    picture_words: str
+    width_words: str
+    height_words: str
+    border_words: Sides | None = None
+    border_texts: tuple[str, str, str, str]  # top right bottom left
+    distance_mm: float  # from where it is seen
+    angle_degrees: tuple[float, float]  # the sheet's width and height at the eye
+    shift_mm: tuple[float, float]  # of the picture, as the ticket has it
+    offset: tuple[float, float]  # of the crop, -1..1, as the ticket has it
+    can_crop: tuple[bool, bool]  # whether the crop can move across, down
+
+
+class ChoiceView(Record):
+    """One choice of a finding; a button where it changes the ticket."""
+
+    text: str
+    applies: bool
+    changes: dict[str, str] = Field(default_factory=dict)
+
+
+class FindingView(Record):
+    """A finding as sentences with its choices."""
+
+    code: str
+    weight: Weight
+    found: str
+    consequence: str
+    choices: tuple[ChoiceView, ...]
+    figures: dict[str, float | int | str | bool] = Field(default_factory=dict)
+    source: str = ""
+
+
+class Asked(Record):
+    """One reading to choose, with a small picture of what it would look like."""
+
+    value: str
+    text: str
+    thumb: str = ""  # its address; empty where nothing can be shown
+
+
+class Question(Record):
+    """Something only the person can say; answered by setting `key`."""
+
+    code: str
+    key: str
+    text: str
+    chosen: str = ""
+    options: tuple[Asked, ...]
+
+
+class TileSet(Record):
+    """Where the tiles of one kind are. {z} {x} {y} stand for level and place."""
+
+    url: str
+    width: int
+    height: int
+    zmax: int  # the finest level
+    ppi: float = 0.0  # of the finest level on paper
+    tile: int = 512
+
+
+class LossView(Record):
+    """What the paper takes, with its legend."""
+
+    facts: LossFacts
+    top_de00: float  # where the scale ends
+    legend: str  # address of the drawn scale
+    bands: tuple[str, ...]
+    words: str
+
+
+class Estimate(Record):
+    """What making would take."""
+
+    seconds: float
+    bytes: int
+    free_bytes: int
+    words: str
+
+
+class View(Record):
+    """Everything a page shows of one draft."""
+
+    id: str
+    revision: int
+    name: str
+    path: str
+    state: Literal["opening", "ready", "asking", "failed"]
+    error: Slip | None = None
+    doing: str = ""
+    progress: float = 0.0
+    measuring: bool = False  # loss, findings on colour and the digest will follow
+    sentence: tuple[Segment, ...] = ()
+    sheet: SheetView | None = None
+    findings: tuple[FindingView, ...] = ()
+    figures: tuple[Figure, ...] = ()
+    verdict: str = ""
+    plan_digest: str = ""
+    questions: tuple[Question, ...] = ()
+    tiles: dict[str, TileSet] = Field(default_factory=dict)
+    loss: LossView | None = None
+    proof_caption: str = ""
+    estimate: Estimate | None = None
+    undo: bool = False
+    redo: bool = False
+    slips: dict[str, Slip] = Field(default_factory=dict)
+    note: str = ""  # one sentence about what just happened, if there is one
+
+
+class PathEntry(Record):
+    """One name inside the allowed folders."""
+
+    path: str
+    name: str
+    kind: Literal["folder", "picture", "ticket"]
+    size: int = 0
+
+
+class Recent(Record):
+    """One draft in the list."""
+
+    id: str
+    name: str
+    title: str
+    verdict: str
+    weight: Weight | Literal["opening", "failed"]
+    made: str = ""  # the folder of its last print
+
+
+class StartAnswer(Record):
+    """What a page needs before anything is opened."""
+
+    version: str
+    allowed: tuple[PathEntry, ...]
+    recent: tuple[Recent, ...]
+    stocks: tuple[Option, ...]
+    screen: dict[str, float] = Field(default_factory=dict)
+    colour_words: str = ""
+    colour_test: str = "/colour-test.png"
+
+
+class JobView(Record):
+    """A piece of work that takes its time."""
+
+    job: str
+    draft: str = ""
+    state: Literal["waiting", "working", "done", "failed", "stopped"]
+    doing: str = ""
+    share: float = 0.0
+    folder: str = ""
+    files: dict[str, str] = Field(default_factory=dict)  # name: address
+    words: str = ""
+    error: Slip | None = None
+    parts: tuple[JobView, ...] = ()  # of make-all

@@ -1,0 +1,41 @@
+"""News for the open pages: who listens is told at once, whoever does not read is dropped.
+
+Takes small dictionaries from any thread. Tests: tests/jobs/test_bench_events.py.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Mapping
+from typing import Any
+
+__all__ = ["News"]
+
+Listener = Callable[[Mapping[str, Any]], None]
+
+
+class News:
+    """Listeners and what they are told."""
+
+    def __init__(self) -> None:
+        self._listeners: list[Listener] = []
+        self._lock = threading.Lock()
+
+    def listen(self, listener: Listener) -> Callable[[], None]:
+        """Tell a listener from now on; gives what ends it."""
+        with self._lock:
+            self._listeners.append(listener)
+
+        def end() -> None:
+            with self._lock:
+                if listener in self._listeners:
+                    self._listeners.remove(listener)
+
+        return end
+
+    def tell(self, **event: Any) -> None:
+        """Tell everyone."""
+        with self._lock:
+            listeners = list(self._listeners)
+        for listener in listeners:
+            listener(event)

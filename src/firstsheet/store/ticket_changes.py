@@ -1,0 +1,133 @@
+"""Changes of single lines of a ticket, as typed into a sentence.
+
+Takes a ticket and `section.key` names with the words that were typed; gives the changed ticket,
+or the slip of each line that cannot be read. An empty text puts a line back to its default.
+Tests: tests/store/test_ticket_changes.py.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from pydantic import ValidationError
+
+from firstsheet.engine.errors import TicketSlipError
+from firstsheet.engine.records import Ticket
+from firstsheet.store.ticket_keys import KEYS, TicketKey
+from firstsheet.store.tickets import ticket_from_options
+from firstsheet.store.toml_text import nearest, shown
+from firstsheet.store.values import BadValue, flag_value
+
+__all__ = ["changed_ticket", "line_text"]
+
+_ANSWERS = "answers"
+_BORDER = "border"
+_SIZES = ("width_mm", "height_mm", "long_side_mm")
+_BY_NAME: Mapping[str, TicketKey] = {
+    (f"{one.section}.{one.key}" if one.section else one.key): one for one in KEYS
+}
+_FLAGS = {"true": True, "yes": True, "on": True, "false": False, "no": False, "off": False}
+
+
+def line_text(ticket: Ticket, name: str) -> str:
+    """What stands in one line, as it can be typed back; empty where it stands at its default."""
+    key = _BY_NAME[name]
+    value = getattr(getattr(ticket, key.group) if key.group else ticket, key.field)
+    usual = Ticket(picture=ticket.picture, stock=ticket.stock)
+    plain = getattr(getattr(usual, key.group) if key.group else usual, key.field)
+    if value is None or value == plain:
+        return ""
+    written = key.write(value)
+    return str(written).lower() if isinstance(written, bool) else str(written)
+
+
+def changed_ticket(
+    ticket: Ticket, changes: Mapping[str, str]
+) -> tuple[Ticket, dict[str, TicketSlipError]]:
+    """Lay changes over a ticket: all of them, or none where one is a slip.
+
+    Parameters
+    ----------
+    changes
+        `print.width`, `stock`, `place.light` … as docs/ticket.md names them; `border` takes a
+        whole border in words, `answers.CODE` a reply.
+
+    Returns
+    -------
+    tuple
+        The changed ticket and no slips; or the ticket as it was, and a slip for each bad line.
+    """
+    tree = ticket.model_dump()
+    slips: dict[str, TicketSlipError] = {}
+    words = dict(changes)
+    border = words.pop(_BORDER, None)
+    for name, text in words.items():
+        try:
+            _put(tree, name, text.strip())
+        except TicketSlipError as slip:
+            slips[name] = slip
+    if border is not None:
+        try:
+            changed = ticket_from_options(base=ticket, border=border.strip() or "centred")
+            tree["border"] |= {
+                key: value
+                for key, value in changed.border.model_dump().items()
+                if not key.startswith("shift")
+            }
+        except TicketSlipError as slip:
+            slips[_BORDER] = slip
+    if slips:
+        return ticket, slips
+    try:
+        return Ticket.model_validate(tree), {}
+    except ValidationError as error:
+        first = error.errors()[0]
+        name = next(iter(changes), "")
+        return ticket, {name: _slip(name, str(first["input"]), first["msg"], "is not possible")}
+
+
+def _put(tree: dict[str, Any], name: str, text: str) -> None:
+    section, _, code = name.partition(".")
+    if section == _ANSWERS and code:
+        if text:
+            tree[_ANSWERS][code] = text
+        else:
+            tree[_ANSWERS].pop(code, None)
+        return
+    key = _BY_NAME.get(name)
+    if key is None:
+        raise TicketSlipError(
+            f"A ticket has no line called “{name}”.",
+            "Nothing was changed.",
+            nearest(name, list(_BY_NAME)),
+            "unknown-key",
+        )
+    held = tree[key.group] if key.group else tree
+    if key.field in _SIZES and text:
+        held.update(dict.fromkeys(_SIZES))
+    held[key.field] = _value(key, name, text)
+
+
+def _value(key: TicketKey, name: str, text: str) -> Any:
+    if not text:
+        if name in ("picture", "stock"):
+            raise _slip(name, text, key.meaning, "cannot be left out")
+        usual = Ticket(picture="-", stock="-")
+        return getattr(getattr(usual, key.group) if key.group else usual, key.field)
+    given: Any = text
+    if key.read is flag_value:
+        given = _FLAGS.get(text.lower(), text)
+    try:
+        return key.read(given)
+    except BadValue as bad:
+        raise _slip(name, text, bad.choice, bad.why) from bad
+
+
+def _slip(name: str, text: str, choice: str, why: str) -> TicketSlipError:
+    return TicketSlipError(
+        f"{name} = {shown(text)} {why}.",
+        "The ticket stays as it was.",
+        choice,
+        "bad-value",
+    )

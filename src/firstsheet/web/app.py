@@ -1,0 +1,229 @@
+"""The page's addresses: each asks the bench one thing and hands its answer on.
+
+Takes a Bench; gives an ASGI application. No arithmetic and no decisions here. Slow answers are
+worked out on threads, so that the loop is never held up; tiles have threads of their own.
+The API: docs/bench.md. Tests: tests/web/.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import json
+from collections.abc import AsyncIterator, Awaitable, Callable, Mapping
+from concurrent.futures import ThreadPoolExecutor
+from functools import partial
+from pathlib import Path
+from typing import Any, TypeVar
+
+from starlette.applications import Starlette
+from starlette.requests import Request
+from starlette.responses import FileResponse, JSONResponse, Response, StreamingResponse
+from starlette.routing import Route
+from starlette.staticfiles import StaticFiles
+from starlette.types import ASGIApp
+
+from firstsheet.engine.errors import FirstsheetError
+from firstsheet.engine.records import Record
+from firstsheet.jobs.bench import Bench
+from firstsheet.web.guard import Guard, Keys, refusal
+
+__all__ = ["BenchApp"]
+
+STATIC = Path(__file__).parent / "static"
+_NEWS_WAITING = 256  # events a page may be behind before it is told to look again
+_PULSE_SECONDS = 15.0
+Answer = TypeVar("Answer")
+Handler = Callable[[Request], Awaitable[Response]]
+
+
+class BenchApp:
+    """The application, its threads and its open event streams."""
+
+    def __init__(self, bench: Bench, *, port: int, keys: Keys) -> None:
+        self._bench = bench
+        self._quick = ThreadPoolExecutor(4, thread_name_prefix="asking")
+        self._tiles = ThreadPoolExecutor(2, thread_name_prefix="tiles")
+        self._slow = ThreadPoolExecutor(2, thread_name_prefix="measuring")
+        self._ending = asyncio.Event()
+        inner = Starlette(routes=self._routes(), exception_handlers={404: _nothing, 405: _nothing})
+        self.asgi: ASGIApp = Guard(inner, port=port, keys=keys)
+
+    def close(self) -> None:
+        """End event streams and threads."""
+        self._ending.set()
+        for pool in (self._quick, self._tiles, self._slow):
+            pool.shutdown(wait=False, cancel_futures=True)
+
+    # ---- plumbing --------------------------------------------------------------------------
+
+    async def _ask(
+        self, pool: ThreadPoolExecutor, work: Callable[..., Answer], *args: Any, **words: Any
+    ) -> Answer:
+        loop = asyncio.get_running_loop()
+        return await loop.run_in_executor(pool, partial(work, *args, **words))
+
+    def _routes(self) -> list[Route | Any]:
+        def api(path: str, handler: Handler, *methods: str) -> Route:
+            return Route(f"/api{path}", _guarded(handler), methods=list(methods or ("GET",)))
+
+        return [
+            Route("/", self._page),
+            api("/start", self._start),
+            api("/paths", self._paths),
+            api("/open", self._open, "POST"),
+            api("/draft/{id}", self._draft, "GET"),
+            api("/draft/{id}", self._remove, "DELETE"),
+            api("/draft/{id}/set", self._set, "POST"),
+            api("/draft/{id}/undo", self._undo, "POST"),
+            api("/draft/{id}/redo", self._redo, "POST"),
+            api("/events", self._events),
+            Route(
+                "/tiles/{id}/{kind}/{digest}/{z:int}/{x:int}/{y:int}.{suffix}",
+                _guarded(self._tile),
+            ),
+            _static(),
+        ]
+
+    # ---- pages -----------------------------------------------------------------------------
+
+    async def _page(self, _request: Request) -> Response:
+        return FileResponse(STATIC / "index.html")
+
+    async def _start(self, _request: Request) -> Response:
+        return _record(await self._ask(self._quick, self._bench.start))
+
+    async def _paths(self, request: Request) -> Response:
+        typed = request.query_params.get("q", "")
+        return _records("entries", await self._ask(self._quick, self._bench.paths, typed))
+
+    async def _open(self, request: Request) -> Response:
+        words = await _body(request)
+        opened = await self._ask(self._quick, self._bench.open, str(words.get("path", "")))
+        return JSONResponse({"id": opened})
+
+    async def _draft(self, request: Request) -> Response:
+        return await self._view(self._bench.view, request)
+
+    async def _set(self, request: Request) -> Response:
+        words = await _body(request)
+        changes = {str(key): str(value) for key, value in dict(words.get("changes", {})).items()}
+        revision = int(words.get("revision", 0))
+        return await self._view(self._bench.set, request, revision, changes)
+
+    async def _undo(self, request: Request) -> Response:
+        return await self._view(partial(self._bench.step, back=True), request)
+
+    async def _redo(self, request: Request) -> Response:
+        return await self._view(partial(self._bench.step, back=False), request)
+
+    async def _remove(self, request: Request) -> Response:
+        await self._ask(self._quick, self._bench.remove, request.path_params["id"])
+        return JSONResponse({})
+
+    async def _view(self, work: Callable[..., Record], request: Request, *args: Any) -> Response:
+        return _record(await self._ask(self._quick, work, request.path_params["id"], *args))
+
+    async def _tile(self, request: Request) -> Response:
+        path = request.path_params
+        tile = await self._ask(
+            self._tiles,
+            self._bench.tile,
+            path["id"],
+            path["kind"],
+            path["digest"],
+            (path["z"], path["x"], path["y"]),
+            path["suffix"],
+        )
+        if tile is None:
+            return refusal("not-found", 404)
+        kind = "image/png" if path["suffix"] == "png" else "image/jpeg"
+        keep = "private, max-age=31536000, immutable" if tile.final else "no-store"
+        return Response(tile.data, media_type=kind, headers={"Cache-Control": keep})
+
+    # ---- events ----------------------------------------------------------------------------
+
+    async def _events(self, _request: Request) -> Response:
+        return StreamingResponse(self._stream(), media_type="text/event-stream")
+
+    async def _stream(self) -> AsyncIterator[str]:
+        loop = asyncio.get_running_loop()
+        waiting: asyncio.Queue[Mapping[str, Any]] = asyncio.Queue(_NEWS_WAITING)
+
+        def put(event: Mapping[str, Any]) -> None:
+            if waiting.full():
+                waiting.get_nowait()
+            waiting.put_nowait(event)
+
+        def hear(event: Mapping[str, Any]) -> None:
+            if not loop.is_closed():
+                loop.call_soon_threadsafe(put, event)
+
+        end = self._bench.news.listen(hear)
+        ending = asyncio.ensure_future(self._ending.wait())
+        try:
+            yield "retry: 500\n\n"
+            while not self._ending.is_set():
+                following = asyncio.ensure_future(waiting.get())
+                done, _ = await asyncio.wait(
+                    {following, ending},
+                    timeout=_PULSE_SECONDS,
+                    return_when=asyncio.FIRST_COMPLETED,
+                )
+                if following not in done:
+                    following.cancel()
+                    yield ": still here\n\n"
+                    continue
+                yield f"data: {json.dumps(following.result(), ensure_ascii=False)}\n\n"
+        finally:
+            end()
+            ending.cancel()
+
+
+def _static() -> Any:
+    from starlette.routing import Mount
+
+    return Mount("/static", StaticFiles(directory=STATIC))
+
+
+def _guarded(handler: Handler) -> Handler:
+    """Errors become their three sentences, never a traceback."""
+
+    async def safe(request: Request) -> Response:
+        try:
+            return await handler(request)
+        except FirstsheetError as error:
+            return _error(error)
+        except (json.JSONDecodeError, UnicodeDecodeError, ValueError, TypeError):
+            return refusal("not-json", 400)
+
+    return safe
+
+
+def _error(error: FirstsheetError) -> Response:
+    words = {
+        "code": error.code,
+        "found": error.found,
+        "consequence": error.consequence,
+        "choice": error.choice,
+    }
+    status = {"unknown-draft": 404, "not-allowed": 403}.get(error.code, 422)
+    return JSONResponse({"error": words}, status_code=status)
+
+
+async def _nothing(_request: Request, _error: Exception) -> Response:
+    return refusal("not-found", 404)
+
+
+async def _body(request: Request) -> Mapping[str, Any]:
+    body = json.loads(await request.body())
+    if not isinstance(body, dict):
+        raise ValueError("not an object")
+    return body
+
+
+def _record(record: Record) -> Response:
+    return Response(record.model_dump_json(), media_type="application/json")
+
+
+def _records(name: str, records: tuple[Record, ...]) -> Response:
+    return JSONResponse({name: [one.model_dump(mode="json") for one in records]})
