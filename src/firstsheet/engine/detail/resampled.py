@@ -35,7 +35,7 @@ _STEPS_ONLY: Final = 0.8  # share of the step trace: above it the cosine is not 
 _DEPTH: Final = 0.10  # octaves; reductions to below 0.8 stayed under 0.075
 # Either a deep rhythm, or a shallower one and decades of power lost above the old limit,
 # beyond a natural fall: (least depth, least emptiness)
-_DEEP: Final = ((0.20, -1.2), (0.14, -0.2), (0.10, 0.2), (0.06, 1.6))
+_DEEP: Final = ((0.20, -1.2), (0.125, -0.2), (0.10, 0.2), (0.06, 1.6))
 _MOST_TESTABLE: Final = 0.74  # above this rate the emptied band lies beyond Nyquist
 _EIGHTHS_PX: Final = 4.0  # bins around k/8 that block grids occupy
 _OVERTONE: Final = 0.2  # share of the found strength at which a lower rate is the true one
