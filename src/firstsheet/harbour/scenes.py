@@ -170,7 +170,7 @@ MASTS = Scene(
         sky_gain=0.55,
         bounce=(0.05, 0.055, 0.06),
         haze=(0.75, 0.74, 0.72),
-        haze_length=420.0,
+        haze_length=620.0,
         wave=0.14,
         water=(0.012, 0.022, 0.024),
         centre=(4, 32, 3),
@@ -182,8 +182,8 @@ MASTS = Scene(
         horizon=(0.62, 0.66, 0.72),
         glow=(2.2, 2.0, 1.7),
         cloud_light=(1.7, 1.6, 1.5),
-        cloud_dark=(0.20, 0.22, 0.26),
-        cover=0.60,
+        cloud_dark=(0.11, 0.12, 0.15),
+        cover=0.64,
         cloud_size=1.3,
         field=260,
         middle=0.1,
@@ -191,7 +191,7 @@ MASTS = Scene(
         sun_height=_BACK_SUN[1],
     ),
     film=Film(
-        exposure=0.95, contrast=1.3, half=0.62, grain=0.030, grey=(0.50, 0.42, 0.08), lens_px=0.7
+        exposure=0.92, contrast=1.5, half=0.68, grain=0.030, grey=(0.50, 0.42, 0.08), lens_px=0.7
     ),
     space="grey-gamma-2.2",
     tag_ppi=72,
@@ -204,14 +204,14 @@ BOAT_SHED = Scene(
     secret="",
     build=_shed,
     camera=Camera(
-        at=(1.55, -0.6, 3.75), heading=-0.16, focal=0.90, rise=0.50, width_px=4000, height_px=5120
+        at=(1.75, 0.5, 3.65), heading=-0.20, focal=0.92, rise=0.56, width_px=4000, height_px=5120
     ),
     mood=Mood(
         sun_azimuth=_SHED_SUN[0],
         sun_height=_SHED_SUN[1],
         sun=(3.6, 2.9, 2.0),
         sky_gain=5.0,
-        bounce=(0.062, 0.050, 0.040),
+        bounce=(0.052, 0.041, 0.032),
         haze=(0.60, 0.66, 0.72),
         haze_length=600.0,
         wave=0.10,
@@ -233,7 +233,7 @@ BOAT_SHED = Scene(
         zenith=(0.13, 0.26, 0.62),
     ),
     film=Film(
-        exposure=1.9, contrast=1.08, half=0.80, white=14.0, grain=0.024, glow=0.09, lens_px=0.8
+        exposure=2.7, contrast=1.16, half=0.80, white=14.0, grain=0.024, glow=0.09, lens_px=0.8
     ),
     space="display-p3",
     tag_ppi=300,
@@ -255,17 +255,18 @@ PIER_LIGHT = Scene(
         sun=(3.6, 2.05, 0.95),
         sky_gain=0.7,
         bounce=(0.06, 0.06, 0.08),
-        haze=(0.80, 0.55, 0.42),
-        haze_length=700.0,
+        haze=(0.72, 0.52, 0.42),
+        haze_length=900.0,
         wave=0.16,
         water=(0.010, 0.024, 0.032),
         centre=(10, 40, 3),
         reach=52,
         sky_reach=60,
+        rounds=6,
     ),
     sky=SkyRecipe(
-        zenith=(0.07, 0.13, 0.40),
-        horizon=(1.05, 0.56, 0.34),
+        zenith=(0.055, 0.14, 0.40),
+        horizon=(1.15, 0.66, 0.36),
         glow=(1.6, 0.8, 0.3),
         cloud_light=(1.7, 0.95, 0.60),
         cloud_dark=(0.26, 0.22, 0.32),

@@ -255,12 +255,15 @@ def _ground(material: int, u: float, v: float, tint: Any, pixel: float) -> Look:
             tint[2] * k, 1.3 * math.cos(fu * 6.2832) * d * 0.5, 0.5 * d, 0.02, 1.0,
         )  # fmt: skip
     if material == HILL:
-        crown = fbm(u * 0.09, v * 0.14, 5, 99)
-        k = 0.75 + 1.1 * crown
-        field = smooth_step(0.08, 0.16, fbm(u * 0.012, v * 0.02 + 4.0, 3, 100))
-        r = tint[0] * k + field * (0.17 - tint[0] * k)
-        g = tint[1] * k + field * (0.16 - tint[1] * k)
-        return r, g, tint[2] * k + field * 0.02, 0.8 * crown, 0.8 * crown, 0.0, 1.0
+        crown = fbm(u * 0.16, v * 0.22, 5, 99)
+        plot = fbm(u * 0.012, v * 0.02 + 4.0, 3, 100)
+        hedge = 1 - smooth_step(0.006, 0.022, abs(plot - 0.14 * math.floor(plot / 0.14 + 0.5)))
+        field = smooth_step(0.04, 0.10, plot) * (1 - hedge)
+        k = 0.7 + 1.5 * crown - 0.35 * hedge
+        tone = 1.0 + 0.9 * gradient_noise(math.floor(plot / 0.14) * 3.7, 0.5, 104)
+        r = tint[0] * k + field * (0.19 * tone - tint[0] * k)
+        g = tint[1] * k + field * (0.17 * tone - tint[1] * k)
+        return r, g, tint[2] * k + field * 0.02, 0.9 * crown, 0.9 * crown, 0.0, 1.0
     k = 0.8 + 0.9 * fbm(u * 18, v * 18, 4, 101) + 0.3 * fbm(u * 0.7, v * 0.7, 3, 102)
     k = max(k, 0.1)
     bump = gradient_noise(u * 40, v * 40, 103)

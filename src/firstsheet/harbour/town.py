@@ -182,7 +182,7 @@ def add_town(m: MeshBuilder, *, left: bool = True, far: bool = True) -> None:
         m.quad((-60, 72, -2), (150, 0, 0), (0, 0, QUAY_Z + 2), STONE, _STONE)
     gx, gy = np.meshgrid(np.linspace(-420, 520, 60), np.linspace(130, 620, 28))
     rise = fbm_grid(gx * 0.006, gy * 0.006, 4, 301)
-    height = 58 * np.clip((gy - 130) / 330, 0, 1) ** 0.8 * (0.85 + 0.9 * rise) + 1.0
+    height = 58 * np.clip((gy - 130) / 330, 0, 1) ** 0.8 * (0.85 + 0.9 * rise) - 1.5
     height += 4 * fbm_grid(gx * 0.05, gy * 0.05, 3, 302)
     uv = np.stack([gx, gy], axis=-1)
     m.grid(np.stack([gx, gy, height], axis=-1), HILL, (0.075, 0.10, 0.035), uv=uv)
