@@ -89,7 +89,7 @@ def paper_tables(link: PaperLink) -> PaperTables:
     cells[..., :outputs] = link.clut
     return PaperTables(
         numbers=np.concatenate([link.lab_scale, link.lab_offset]).astype(np.float32),
-        shaping=np.ascontiguousarray(link.input_curves, dtype=np.float32),
+        shaping=np.ascontiguousarray(np.clip(link.input_curves, 0.0, 1.0), dtype=np.float32),
         grid=np.array([g0, g1, g2], dtype=np.int64),
         cells=cells,
         finish=np.ascontiguousarray(link.output_curves, dtype=np.float32),

@@ -52,11 +52,14 @@ def held(value: Any) -> Any:
 def read_curve(values: Any, out: Any, table: Any, cell: Any, m: int) -> None:
     """Read an even table over 0..1 linearly; values outside are held. `out` is another array."""
     last = table.shape[0] - 1
+    top = i32(last - 1)
     for i in range(m):
-        value = held(values[i]) * f32(last)
-        whole = min(i32(value), i32(last - 1))
+        place = held(values[i]) * f32(last)
+        whole = i32(place)
+        whole = whole if whole < top else top
         cell[i] = whole
-        out[i] = value - f32(whole)
+        out[i] = place - f32(whole)
     for i in range(m):
-        k = i64(cell[i])
-        out[i] = table[k] + out[i] * (table[k + 1] - table[k])
+        k = np.uint64(cell[i])  # unsigned, so that no index from the end is looked for
+        low = table[k]
+        out[i] = low + out[i] * (table[k + np.uint64(1)] - low)

@@ -186,20 +186,22 @@ def _make_paper(eight: bool) -> Any:
                     if axis == 0:
                         plane = sharp[r * width + x0 : r * width + x0 + n]
                     scale, offset = number[axis], number[3 + axis]
-                    for i in range(n):
-                        coded[i] = plane[i] * scale + offset
+                    last = f32(nodes[axis] - 1)
+                    top = i32(nodes[axis] - 2)
+                    jump = i32(su if axis == 0 else (sv if axis == 1 else 4))
                     if shaping_n > 2:
+                        for i in range(n):
+                            coded[i] = plane[i] * scale + offset
                         curve = curves[axis * shaping_n : (axis + 1) * shaping_n]
                         read_curve(coded, shaped, curve, cell, n)
                     else:
                         for i in range(n):
-                            shaped[i] = held(coded[i])
-                    last = i32(nodes[axis] - 1)
-                    jump = i32(su if axis == 0 else (sv if axis == 1 else 4))
+                            shaped[i] = held(plane[i] * scale + offset)
                     for i in range(n):
-                        value = shaped[i] * f32(last)
-                        low = min(i32(value), i32(last - i32(1)))
-                        share[i] = value - f32(low)
+                        place = shaped[i] * last
+                        low = i32(place)
+                        low = low if low < top else top
+                        share[i] = place - f32(low)
                         cell[i] = low
                     if axis == 0:
                         for i in range(n):
