@@ -65,6 +65,7 @@ def _conversion(
                     if twice
                     else ("If you insist: --convert-again (ticket: convert-again in [colour]).",)
                 ),
+                changes={1: {"colour.keep": "true"}, 2: {"colour.convert-again": "true"}},
             ),
         )
     if colour.mode == "as-is":
@@ -93,6 +94,9 @@ def _as_is(ticket: Ticket, facts: PictureFacts, stock: Stock, colour: ColourPlan
         "Go back to the master in a working space.",
         *(() if insisted else ("Print it as it is: --keep-colour (ticket: keep in [colour]).",)),
         "If you insist on converting: --convert-again (ticket: convert-again in [colour]).",
+        changes={1: {"colour.convert-again": "true", "colour.keep": ""}}
+        if insisted
+        else {1: {"colour.keep": "true"}, 2: {"colour.convert-again": "true"}},
     )
 
 
@@ -137,6 +141,7 @@ def _intent(stock: Stock, colour: ColourPlan, loss: LossFacts | None) -> tuple[F
                 "better.",
                 loss.recommendation,
                 f"Take it: --intent {loss.recommended} (ticket: intent in [colour]).",
+                changes={0: {"colour.intent": loss.recommended}},
             )
         )
     elif loss and loss.recommendation:
@@ -165,6 +170,7 @@ def _intent(stock: Stock, colour: ColourPlan, loss: LossFacts | None) -> tuple[F
                 "Black point compensation is off.",
                 "Shadows darker than the paper's black are cut off instead of being fitted in.",
                 "Leave it on for photographs.",
+                changes={0: {"colour.black-point": "true"}},
                 source=PRACTICE,
             )
         )

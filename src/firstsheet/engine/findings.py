@@ -6,7 +6,7 @@ unit), what follows, and what can be chosen. Tests: tests/engine/test_plan.py.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from firstsheet.engine.records import Finding, Weight
 
@@ -23,10 +23,16 @@ def finding(
     found: str,
     consequence: str,
     *choices: str,
+    changes: Mapping[int, dict[str, str]] | None = None,
     source: str = "",
     figures: dict[str, float | int | str | bool] | None = None,
 ) -> Finding:
     """Build one finding; floats are rounded to six decimals so that they read well.
+
+    Parameters
+    ----------
+    changes
+        For a choice, counted from 0: the ticket lines it sets, as typed.
 
     >>> finding("thin", "mind", "It is thin.", "It tears.", "Take more.").choices
     ('Take more.',)
@@ -41,6 +47,7 @@ def finding(
         found=found,
         consequence=consequence,
         choices=choices,
+        changes=tuple(changes.get(at, {}) for at in range(len(choices))) if changes else (),
         figures=tidy,
         source=source,
     )

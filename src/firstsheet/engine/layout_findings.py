@@ -56,9 +56,12 @@ def _conflict(plan: SheetPlan, picture_mm: tuple[float, float]) -> Finding | Non
     if not shy and not off:
         return None
     fits = _largest_centred(plan, picture_mm)
+    smaller = fits[0] < picture_mm[0] - SLACK_MM
+    centred = {"border": "centred", "border.shift-x": "", "border.shift-y": ""}
+    changes = {0: centred | ({"print.width": f"{fits[0]:.1f} mm"} if smaller else {})}
     choices = [
         f"Print it no larger than {size_words(*fits)} on this sheet, centred."
-        if fits[0] < picture_mm[0] - SLACK_MM
+        if smaller
         else "Centre the picture on the sheet: there it fits.",
         "Take a larger sheet.",
     ]
@@ -75,6 +78,7 @@ def _conflict(plan: SheetPlan, picture_mm: tuple[float, float]) -> Finding | Non
             f"{size_words(plan.width_mm, plan.height_mm)}: {sides}.",
             "What lies off the sheet is not printed.",
             *choices,
+            changes=changes,
             figures=figures | {f"over_{name}_mm": much for name, much in off},
         )
     sides = joined(f"{plain_number(much)} mm at the {name}" for name, much in shy)
@@ -84,6 +88,7 @@ def _conflict(plan: SheetPlan, picture_mm: tuple[float, float]) -> Finding | Non
         f"The picture lies where the printer cannot reach: {sides}.",
         "The printer would cut it there, or the print dialogue would shrink it to fit.",
         *choices,
+        changes=changes,
         figures=figures | {f"short_{name}_mm": much for name, much in shy},
     )
 
@@ -131,6 +136,7 @@ def _unequal(plan: SheetPlan, border: BorderWish, picture_mm: tuple[float, float
                 "The whole picture is kept, so the border cannot be the same all round.",
                 f"Trim the sheet to {size_words(*trimmed)} after printing: then it is even.",
                 "Or let the picture be cut to fit: --shape sheet (ticket: shape in [crop]).",
+                changes={1: {"crop.shape": "sheet"}},
                 figures={"side_mm": left, "above_mm": top},
             )
         ]
@@ -151,6 +157,7 @@ def _unequal(plan: SheetPlan, border: BorderWish, picture_mm: tuple[float, float
             "The whole picture is kept at its size and lies midway between the wished borders.",
             "Leave one border of each pair open, or leave the size open.",
             "Or let the picture be cut to fit: --shape sheet (ticket: shape in [crop]).",
+            changes={1: {"crop.shape": "sheet"}},
         )
     ]
 
@@ -213,6 +220,7 @@ def _no_room(plan: SheetPlan, *, ruler: bool, key: bool) -> list[Finding]:
             f"the {joined(short)} want {plain_number(_RULER_ROOM_MM)} mm.",
             f"The {joined(short)} may be left out or lie close to the picture.",
             "Print a little smaller, or do without.",
+            changes={0: {f"output.{one}": "" for one in short}},
             figures={"widest_mm": max(*free, *sideways, 0.0)},
         )
     ]

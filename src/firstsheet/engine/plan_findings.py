@@ -31,6 +31,7 @@ def output_findings(output: OutputPlan, sheet: SheetPlan) -> tuple[Finding, ...]
                 "Above 4 GiB only a BigTIFF holds it; some labs and older programs read none.",
                 "Ask the lab first.",
                 *(("Write 8 bit instead: half the size.",) if output.bits == 16 else ()),
+                changes={1: {"output.bits": "8"}},
                 source="TIFF 6.0: offsets of 32 bits",
                 figures={"bytes": output.print_file_bytes},
             )

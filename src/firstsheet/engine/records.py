@@ -50,6 +50,8 @@ class Finding(Record):
     found: str
     consequence: str
     choices: tuple[str, ...] = ()  # sentences; name the option or ticket line
+    # beside each choice the ticket lines it sets, as typed; empty where it is advice only
+    changes: tuple[dict[str, str], ...] = ()
     figures: dict[str, float | int | str | bool] = Field(default_factory=dict)  # unit in the key
     source: str = ""  # where the rule comes from
 
@@ -231,7 +233,7 @@ class ColourWish(Record):
     intent: Intent | Literal["auto"] = "relative"
     black_point: bool = True
     keep: bool = False  # keep the picture's own space (a lab converts)
-    read_as: str | None = None  # srgb, adobe-rgb-compatible, ... for files without a profile
+    read_as: str | None = None  # srgb, a98-rgb, ... for files without a profile
     convert_again: bool = False  # insist on converting a file already in an output space
 
 

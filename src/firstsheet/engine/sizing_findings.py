@@ -78,6 +78,7 @@ def _enough(ticket: Ticket, size: SizePlan) -> tuple[Finding, ...]:
             + (", or go back to a larger original." if ticket.film is None else "."),
             f"Print it {both_units(px_to_mm(size.crop_width_px, fits))} wide, at {fits} ppi.",
             "Keep the size and accept it softer close to.",
+            changes={1: {"print.width": f"{px_to_mm(size.crop_width_px, fits):.1f} mm"}},
             source=PRACTICE,
             figures=figures | {"width_mm_at_240_ppi": px_to_mm(size.crop_width_px, fits)},
         ),
@@ -107,6 +108,7 @@ def _cut_off(ticket: Ticket, size: SizePlan) -> tuple[Finding, ...]:
             "What lies there is not printed; look at heads and horizons.",
             "Move the cut: --offset X,Y from -1 to 1 (ticket: offset-x, offset-y in [crop]).",
             "Leave the shape out: the border takes up the rest and the whole picture is printed.",
+            changes={1: {"crop.shape": "", "crop.offset-x": "", "crop.offset-y": ""}},
             figures={"loss_percent": size.crop_loss_percent},
         ),
     )
@@ -128,6 +130,7 @@ def _raster(
                     else "."
                 ),
                 "Take back the leave to enlarge: the file's own pixels go out as they are.",
+                changes={0: {"detail.allow-enlarge": ""}},
                 source=PRACTICE,
                 figures={"factor": size.scale},
             ),
@@ -141,6 +144,7 @@ def _raster(
                 f"raster ({_FINEST_PRINTER_PPI}).",
                 "The file grows and the printer's driver throws the pixels away by its own rule.",
                 "Let it be reduced once, to the stock's raster: --ppi native.",
+                changes={0: {"detail.ppi": ""}},
                 source=PRACTICE,
                 figures={"ppi": size.ppi},
             ),
@@ -160,6 +164,7 @@ def _raster(
             "printer's driver brings them to its raster.",
             f"To invent pixels, {wanted_ppi / size.effective_ppi:.2f} times a side: "
             "--allow-enlarge (ticket: allow-enlarge in [detail]).",
+            changes={0: {"detail.allow-enlarge": "true"}},
             figures={
                 "wanted_ppi": wanted_ppi,
                 "effective_ppi": size.effective_ppi,

@@ -105,6 +105,7 @@ def read_as_not_needed(asked: str, profile: str) -> Finding:
         found=f"Reading as {asked} was asked for, but the file has a usable profile ({profile}).",
         consequence="The profile decides; a tag is never thrown away.",
         choices=("Leave --read-as out.", "If the profile is wrong, embed the right one first."),
+        changes=({"colour.read-as": ""}, {}),
     )
 
 
@@ -117,6 +118,7 @@ def partly_clear(background: str, clear_percent: float, *, asked: bool) -> Findi
         found=f"{clear_percent:.2g} % of the picture is clear or half clear.",
         consequence=f"Clear parts will be {ground}, mixed in the file's own code values.",
         choices=("For another ground: --background paper|black (ticket: background).",),
+        changes=({"background": "black" if background == "paper" else "paper"},),
         figures={"alpha_clear_percent": round(clear_percent, 3), "background": background},
     )
 
@@ -131,6 +133,7 @@ def orientation_conflict(flag: int, *, applied: bool, asked: bool) -> Finding:
         consequence="The pixels may have been turned before, and the flag left behind; it was "
         + ("applied." if applied else "ignored."),
         choices=("Say which (--answer orientation=apply|ignore).",),
+        changes=({"answers.orientation": "ignore" if applied else "apply"},),
         figures={"flag": flag, "applied": applied},
     )
 
@@ -147,6 +150,7 @@ def unequal_resolution(x: float, y: float, *, asked: bool) -> Finding:
             "If it is one, resample it to square pixels first.",
             "If the tags are wrong, say so (--answer unequal-resolution=square).",
         ),
+        changes=({}, {"answers.unequal-resolution": "square"}),
         figures={"tag_ppi_x": round(x, 3), "tag_ppi_y": round(y, 3)},
     )
 
@@ -164,6 +168,7 @@ def float_mapped(highest: float, how: str) -> Finding:
         found=f"Values up to {highest:.3g}: brighter than paper.",
         consequence=f"As asked ({how}), {what}.",
         choices=("Choose the other way (--answer float-over-one=clip|compress).",),
+        changes=({"answers.float-over-one": "compress" if how == "clip" else "clip"},),
         figures={"float_highest": round(highest, 6), "mapping": how},
     )
 

@@ -185,6 +185,7 @@ def output_profile(facts: PictureFacts) -> Finding | None:
             "Go back to the master and print from that.",
             "If you insist on converting: --convert-again (ticket: convert-again in [colour]).",
         ),
+        changes=({}, {"colour.convert-again": "true"}),
         figures={"profile": profile.description},
     )
 

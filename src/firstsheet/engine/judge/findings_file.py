@@ -72,6 +72,7 @@ def alpha_partly(facts: PictureFacts) -> Finding | None:
         found=f"{share} transparent or half transparent.",
         consequence="Transparent parts will be bare paper.",
         choices=("For black instead: --background black (ticket: background).",),
+        changes=({"background": "black"},),
         figures={"alpha_clear_percent": round(facts.alpha_clear_percent, 3)},
     )
 
