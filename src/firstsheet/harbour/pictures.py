@@ -10,7 +10,6 @@ from __future__ import annotations
 import hashlib
 import json
 import os
-from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -39,7 +38,7 @@ class DemoPicture:
 
 
 def make_pictures(
-    folder: Path, progress: Progress, stop: StopCheck, *, divisor: int = 1
+    folder: Path, progress: Progress, stop: StopCheck, *, divisor: int = 1, only: str = ""
 ) -> list[DemoPicture]:
     """Make every photograph that is not there yet.
 
@@ -51,6 +50,8 @@ def make_pictures(
         Told what is being done and the share done; asked between bands whether to go on.
     divisor
         Makes each side that many times smaller, for tests and quick looks.
+    only
+        The name of one picture, when only that is wanted.
 
     Raises
     ------
@@ -60,8 +61,9 @@ def make_pictures(
     folder.mkdir(parents=True, exist_ok=True)
     record = _read_record(folder)
     made = []
-    weights = [scene.weight for scene in SCENES]
-    for number, scene in enumerate(SCENES):
+    scenes = [scene for scene in SCENES if only in ("", scene.name)]
+    weights = [scene.weight for scene in scenes]
+    for number, scene in enumerate(scenes):
         path = folder / f"{scene.name}.tif"
         key = f"{scene.name} {EDITION} {divisor}"
         start, share = sum(weights[:number]) / sum(weights), scene.weight / sum(weights)
@@ -125,6 +127,3 @@ def _write_whole(path: Path, pixels: NDArray[np.uint16], scene: Scene) -> str:
     finally:
         part.unlink(missing_ok=True)
     return digest
-
-
-Step = Callable[[float], None]

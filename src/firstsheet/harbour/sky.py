@@ -7,6 +7,7 @@ Theory: docs/theory/harbour.md. Tests: tests/harbour/test_light.py.
 from __future__ import annotations
 
 import math
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Any
 
@@ -141,5 +142,11 @@ def paint_sky(recipe: SkyRecipe) -> SkyDome:
         [recipe.sun_azimuth, recipe.sun_height, recipe.cover, recipe.cloud_size, left, wide, ROWS]
     )
     table = np.empty((ROWS, COLUMNS, 3), np.float32)
-    _paint(colours, numbers, recipe.field, 0, table)
+    tops = range(0, ROWS, 50)
+    with ThreadPoolExecutor(2) as pool:
+        list(
+            pool.map(
+                lambda top: _paint(colours, numbers, recipe.field, top, table[top : top + 50]), tops
+            )
+        )
     return SkyDome(table, np.array([left, wide]))

@@ -259,7 +259,7 @@ def _ground(material: int, u: float, v: float, tint: Any, pixel: float) -> Look:
         plot = fbm(u * 0.012, v * 0.02 + 4.0, 3, 100)
         hedge = 1 - smooth_step(0.006, 0.022, abs(plot - 0.14 * math.floor(plot / 0.14 + 0.5)))
         field = smooth_step(0.04, 0.10, plot) * (1 - hedge)
-        k = 0.7 + 1.5 * crown - 0.35 * hedge
+        k = max(0.7 + 1.5 * crown - 0.35 * hedge, 0.08)
         tone = 1.0 + 0.9 * gradient_noise(math.floor(plot / 0.14) * 3.7, 0.5, 104)
         r = tint[0] * k + field * (0.19 * tone - tint[0] * k)
         g = tint[1] * k + field * (0.17 * tone - tint[1] * k)
