@@ -12,7 +12,15 @@ import pytest
 from firstsheet import __version__
 from firstsheet.cli.main import cli
 
-COMMANDS = [("check",), ("plan",), ("make",), ("proof",), ("sizes",), ("rescan",), ("demo",)]
+COMMANDS: list[tuple[str, ...]] = [
+    ("check",),
+    ("plan",),
+    ("make",),
+    ("proof",),
+    ("sizes",),
+    ("rescan",),
+    ("demo",),
+]
 COMMANDS += [("stock", name) for name in ("add", "list", "show", "remove")]
 
 

@@ -116,7 +116,8 @@ def test_flat_colours_are_what_the_icc_engine_prints(tmp_path: Path) -> None:
             flags=0x100,
             outdtype="f8",
         )
-        return got[0]
+        lab: np.ndarray[Any, Any] = got[0]
+        return lab
 
     lab = imagecodecs.cms_profile("lab2")
     wanted = engine(colours / 255.0, space_profile("srgb"), PAPER)

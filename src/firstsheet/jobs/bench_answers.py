@@ -251,11 +251,13 @@ class JobView(Record):
 
     job: str
     draft: str = ""
+    title: str = ""
     state: Literal["waiting", "working", "done", "failed", "stopped"]
     doing: str = ""
     share: float = 0.0
     folder: str = ""
     files: dict[str, str] = Field(default_factory=dict)  # name: address
     words: str = ""
+    plan_digest: str = ""
     error: Slip | None = None
     parts: tuple[JobView, ...] = ()  # of make-all

@@ -29,7 +29,7 @@ def run_demo(out: Path, *, progress: Progress, stop: StopCheck) -> DemoAnswer:
         If the folder cannot be written.
     """
     from firstsheet.files.whole import write_whole
-    from firstsheet.harbour import make_pictures
+    from firstsheet.harbour.pictures import make_pictures
 
     begun_s = time.monotonic()
     pictures = make_pictures(
