@@ -27,6 +27,7 @@ _HALF_WIDTH: Final = 7  # px of the centroid window
 _LEAST_STEP_L: Final = 2.0  # L*/px at the edge
 _STEEPEST: Final = 0.45  # px sideways per px along: 24 degrees
 _LEAST_SHIFT_PX: Final = 1.2  # over the strip, so that every phase of the pixel is met
+_WANDERING_PX: Final = 1.2  # rms of the strongest steps about their line, before centroids
 _CROOKED_PX: Final = 0.35  # rms about the line
 
 
@@ -89,6 +90,8 @@ def _followed(strip: Floats, step: Floats, start: int, top: int) -> Candidate | 
             track[at] = column
     row = np.arange(rows)
     begin, slope = _line(row, track.astype(np.float64))
+    if float(np.square(track - begin - slope * row).sum()) > rows * _WANDERING_PX**2:
+        return None
     window = np.arange(-_HALF_WIDTH - 1, _HALF_WIDTH + 2)
     for _ in range(2):  # again, with the windows on the better line
         place = np.rint(begin + slope * row).astype(int)
@@ -112,14 +115,16 @@ def _followed(strip: Floats, step: Floats, start: int, top: int) -> Candidate | 
 
 def _line(row: NDArray[np.int64], column: Floats) -> tuple[float, float]:
     """Begin and slope of a least-squares line."""
-    centred = row - row.mean()
-    slope = float((centred * column).sum() / (centred * centred).sum())
-    return float(column.mean() - slope * row.mean()), slope
+    count = row.size
+    middle, centre = float(row.sum()) / count, float(column.sum()) / count
+    away = row - middle
+    slope = float(away @ column) / float(away @ away)
+    return centre - slope * middle, slope
 
 
 def _robust_line(row: NDArray[np.int64], column: Floats) -> tuple[float, float]:
     """The same, once more without the rows far off it."""
     begin, slope = _line(row, column)
     off = np.abs(column - (begin + slope * row))
-    kept = off <= max(3.0 * float(np.median(off)), 0.05)
+    kept = off <= max(3.0 * float(np.sort(off)[off.size // 2]), 0.05)
     return _line(row[kept], column[kept])

@@ -33,9 +33,17 @@ _COHERENT: Final = -0.9  # cosine between the two rhythms; -1 for every interpol
 _STEPS_ONLY: Final = 0.8  # share of the step trace: above it the cosine is not to be trusted,
 # except at a rate of exactly one half, where doubling moves the steps only
 _DEPTH: Final = 0.10  # octaves; reductions to below 0.8 stayed under 0.075
+# A many-lobed kernel on a soft picture turns the cosine round. It shows by a rhythm below this
+# depth, a steep end of the spectrum, and a picture that falls well before that end:
+_TURNED_DEPTH: Final = 0.30  # octaves
+_TURNED_EMPTY: Final = 1.0  # decades across the end
+_TURNED_FALL: Final = 1.6  # decades before it
 # Either a deep rhythm, or a shallower one and decades of power lost above the old limit,
 # beyond a natural fall: (least depth, least emptiness)
 _DEEP: Final = ((0.20, -1.2), (0.125, -0.2), (0.10, 0.2), (0.06, 1.6))
+# Bands of the spectrum, times the rate; the old pixels' limit is 0.5.
+_WELL_BELOW_END, _JUST_BELOW_END = (0.12, 0.20), (0.36, 0.46)
+_BELOW_END, _ABOVE_END = (0.30, 0.45), (0.64, 0.86)
 _MOST_TESTABLE: Final = 0.74  # above this rate the emptied band lies beyond Nyquist
 _EIGHTHS_PX: Final = 4.0  # bins around k/8 that block grids occupy
 _OVERTONE: Final = 0.2  # share of the found strength at which a lower rate is the true one
@@ -98,10 +106,15 @@ def enlarged(survey: Survey) -> EnlargedFacts:
     if found is None:
         weaker = min(float(_without_eighths(axis).max()) for axis in (across, down))
         return _answer("no sign", None, 0.9, min(weaker, _STRONG), None)
-    return _judge(found, _emptiness(survey.busy_tiles + survey.edge_tiles[:16], found.rate))
+    tiles = survey.busy_tiles + survey.edge_tiles[:16]
+    if found.rate > _MOST_TESTABLE or not tiles:
+        return _judge(found, None, False)
+    power = _mean_power(tiles)
+    turned = any(_steep_and_soft(power, rate) for rate in (found.rate, 1.0 - found.rate))
+    return _judge(found, _fall(power, found.rate, _BELOW_END, _ABOVE_END), turned)
 
 
-def _judge(rhythm: _Rhythm, emptiness: float | None) -> EnlargedFacts:
+def _judge(rhythm: _Rhythm, emptiness: float | None, turned: bool) -> EnlargedFacts:
     """Weigh the rhythm against what reductions and colour filters leave, and the spectrum."""
     strength = rhythm.strength
     if emptiness is None:  # slight: a slight reduction leaves nearly the same rhythm
@@ -112,6 +125,8 @@ def _judge(rhythm: _Rhythm, emptiness: float | None) -> EnlargedFacts:
         clear = rhythm.step_share >= _STEPS_ONLY
     else:
         clear = rhythm.cosine <= _COHERENT and rhythm.step_share <= _STEPS_ONLY
+    if turned and rhythm.depth < _TURNED_DEPTH:
+        clear = False
     deep = any(rhythm.depth >= depth and emptiness >= empty for depth, empty in _DEEP)
     if not (clear and deep):
         told: Verdict = "maybe enlarged" if clear and emptiness >= 0.0 else "cannot tell"
@@ -267,19 +282,26 @@ def _without_eighths(axis: _Axis) -> Floats:
     return strength
 
 
-def _emptiness(tiles: tuple[Tile, ...], rate: float) -> float | None:
-    """Decades of power lost across the old pixels' limit, beyond a natural fall."""
-    if rate > _MOST_TESTABLE or not tiles:
-        return None
-    power = _mean_power(tiles)
+def _fall(
+    power: Floats, rate: float, first: tuple[float, float], second: tuple[float, float]
+) -> float:
+    """Decades of power lost between two bands, beyond the natural 1/f^2; bands times the rate."""
     f = np.arange(power.size) / (2.0 * (power.size - 1))
-    below = (f >= 0.30 * rate) & (f <= 0.45 * rate)
-    above = (f >= 0.64 * rate) & (f <= min(0.86 * rate, 0.49))
+    below = (f >= first[0] * rate) & (f <= first[1] * rate)
+    above = (f >= second[0] * rate) & (f <= min(second[1] * rate, 0.49))
     if not (below.any() and above.any()):
-        return None
+        return 0.0
     fall = float(np.log10(power[below]).mean() - np.log10(power[above]).mean())
     natural = 2.0 * float(np.log10(f[above]).mean() - np.log10(f[below]).mean())
     return fall - natural
+
+
+def _steep_and_soft(power: Floats, rate: float) -> bool:
+    """True where a picture falls before the end that old pixels of this rate would have."""
+    if not _LOWEST_RATE <= rate <= _MOST_TESTABLE:
+        return False
+    steep = _fall(power, rate, _BELOW_END, _ABOVE_END) >= _TURNED_EMPTY
+    return steep and _fall(power, rate, _WELL_BELOW_END, _JUST_BELOW_END) >= _TURNED_FALL
 
 
 def _mean_power(tiles: tuple[Tile, ...]) -> Floats:
