@@ -1,4 +1,4 @@
-"""Words on a picture, in the plain type that Pillow carries.
+"""Words on a picture, in the plain type that reportlab carries (Pillow's own lacks ×, – and °).
 
 Takes encoded pixels of any depth; draws into them in place. Nothing is measured here.
 Tests: tests/pixels/test_lossmap.py.
@@ -6,6 +6,8 @@ Tests: tests/pixels/test_lossmap.py.
 
 from __future__ import annotations
 
+from functools import lru_cache
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -14,10 +16,17 @@ from numpy.typing import ArrayLike, NDArray
 __all__ = ["draw_words", "fold_words", "words_width"]
 
 
+@lru_cache(maxsize=32)
 def _font(size_px: float) -> Any:
+    import reportlab
     from PIL import ImageFont
 
-    return ImageFont.load_default(max(size_px, 6.0))
+    size = max(size_px, 6.0)
+    type_file = Path(reportlab.__file__).parent / "fonts" / "Vera.ttf"
+    try:
+        return ImageFont.truetype(str(type_file), size)
+    except OSError:
+        return ImageFont.load_default(size)
 
 
 def words_width(words: str, size_px: float) -> int:
