@@ -388,7 +388,8 @@ def _mirror_at(
         up = axes[1, 0] * qx + axes[1, 1] * qy + axes[1, 2] * qz
         column = int((lens[1] + lens[0] * right / forward) * ratio)
         row = int((lens[2] - lens[0] * up / forward) * ratio)
-        if row < 0 or column < 0 or row >= mirror.shape[0] or column >= mirror.shape[1]:
+        if row < 0 or row >= mirror.shape[0]:
             return r, g, b
+        column = min(max(column, 0), mirror.shape[1] - 1)
         away = max(mirror_far[row, column] - own, 0.05)
     return mirror[row, column, 0], mirror[row, column, 1], mirror[row, column, 2]

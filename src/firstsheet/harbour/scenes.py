@@ -233,7 +233,7 @@ BOAT_SHED = Scene(
         zenith=(0.13, 0.26, 0.62),
     ),
     film=Film(
-        exposure=2.7, contrast=1.16, half=0.80, white=14.0, grain=0.024, glow=0.09, lens_px=0.8
+        exposure=4.2, contrast=1.16, half=0.80, white=14.0, grain=0.024, glow=0.09, lens_px=0.8
     ),
     space="display-p3",
     tag_ppi=300,
