@@ -35,9 +35,9 @@ _STEPS_ONLY: Final = 0.8  # share of the step trace: above it the cosine is not 
 _DEPTH: Final = 0.10  # octaves; reductions to below 0.8 stayed under 0.075
 # A many-lobed kernel on a soft picture turns the cosine round. It shows by a rhythm below this
 # depth, a steep end of the spectrum, and a picture that falls well before that end:
-_TURNED_DEPTH: Final = 0.30  # octaves
+_TURNED_DEPTH: Final = 0.18  # octaves
 _TURNED_EMPTY: Final = 1.0  # decades across the end
-_TURNED_FALL: Final = 1.6  # decades before it
+_TURNED_FALL: Final = 1.5  # decades before it
 # Either a deep rhythm, or a shallower one and decades of power lost above the old limit,
 # beyond a natural fall: (least depth, least emptiness)
 _DEEP: Final = ((0.20, -1.2), (0.125, -0.2), (0.10, 0.2), (0.06, 1.6))
@@ -110,7 +110,7 @@ def enlarged(survey: Survey) -> EnlargedFacts:
     if found.rate > _MOST_TESTABLE or not tiles:
         return _judge(found, None, False)
     power = _mean_power(tiles)
-    turned = any(_steep_and_soft(power, rate) for rate in (found.rate, 1.0 - found.rate))
+    turned = _steep_and_soft(power, min(found.rate, 1.0 - found.rate))
     return _judge(found, _fall(power, found.rate, _BELOW_END, _ABOVE_END), turned)
 
 
