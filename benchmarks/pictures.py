@@ -38,11 +38,11 @@ def make_picture(path: Path, megapixels: int) -> None:
 def _strips(width: int, height: int):  # type: ignore[no-untyped-def]  # a generator of arrays
     """The picture, a strip at a time: sky, hulls, rigging, brick, shadows."""
     random = np.random.default_rng(7)
-    x = np.linspace(0, 1, width, dtype=np.float32)
+    x = np.linspace(0, 1, width).astype(np.float32)
     hulls = np.repeat(random.uniform(0.1, 0.9, (40, 3)), -(-width // 40), axis=0)[:width]
     for top in range(0, height, _ROWS):
         rows = min(_ROWS, height - top)
-        y = ((top + np.arange(rows, dtype=np.float32)) / height)[:, None]
+        y = ((top + np.arange(rows)) / height)[:, None].astype(np.float32)
         yield _strip(x, y, hulls.astype(np.float32), random)
 
 

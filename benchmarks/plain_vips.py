@@ -1,4 +1,4 @@
-"""The job as a plain libvips script: `python benchmarks/plain_vips.py PICTURE PAPER OUT [luma|lab]`.
+"""The job as a plain libvips script: `python benchmarks/plain_vips.py IN PAPER OUT [luma|lab]`.
 
 Cubic reduction with the exact stretched kernel (gap=0), a high-pass on luma or on L*, the
 library's own conversion to the paper, white sheet, uncompressed 16-bit TIFF.

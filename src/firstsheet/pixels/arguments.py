@@ -13,7 +13,7 @@ __all__ = ["ARGUMENTS", "LANES", "TILE"]
 LANES = 16  # rows side by side in `across`
 TILE = 256  # pixels worked on together once they are planes
 
-_DOWN = "nnnnn" + "infnn" + "fnfnfnn"
+_DOWN = "nnnnn" + "infnn" + "fnnfnfnn"
 ARGUMENTS: Mapping[str, str] = MappingProxyType(
     {
         "across": "fnnqinfnnffnfnqn",
@@ -22,9 +22,11 @@ ARGUMENTS: Mapping[str, str] = MappingProxyType(
         "down_u8": "b" + _DOWN,
         "keep_u16": "fffnnqnnnfffffi" + "hnnnn",
         "keep_u8": "fffnnqnnnfffffi" + "bnnnn",
+        "loss": "ffnf",
         "luma": "fnnqnnffq",
         "paper_u16": "ffnnqnffnfqnfnnfi" + "hnnnn",
         "paper_u8": "ffnnqnffnfqnfnnfi" + "bnnnn",
+        "screen": "fnfbfib",
         "sharpen": "fnqnfnffff",
         "to_lab": "fnnqnnnfffifnqn",
     }

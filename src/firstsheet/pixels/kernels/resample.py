@@ -75,6 +75,7 @@ def _make_down(decode: Any) -> Any:
         o_high: int,
         sums: Any,
         ring: int,
+        line: int,
         scratch: Any,
         tile: int,
         lut: Any,
@@ -83,7 +84,7 @@ def _make_down(decode: Any) -> Any:
     ) -> None:
         """Add source rows s0..s1 to the output lines o_low..o_high they belong to."""
         rows = carray(source, (s1 - s0, stride))
-        lines = carray(sums, (ring, n))
+        lines = carray(sums, (ring, line))
         f = carray(first, (o_high,))
         w = carray(weights, (o_high, taps))
         table = carray(lut, (65536 * 4,))
@@ -102,13 +103,13 @@ def _make_down(decode: Any) -> Any:
                 o = low
                 while o < o_high and i64(f[o]) <= s:
                     weight = w[o, s - i64(f[o])]
-                    line = lines[o % ring, start : start + m]
+                    total = lines[o % ring, start : start + m]
                     if s == i64(f[o]):
                         for i in range(m):
-                            line[i] = weight * decoded[i]
+                            total[i] = weight * decoded[i]
                     else:
                         for i in range(m):
-                            line[i] += weight * decoded[i]
+                            total[i] += weight * decoded[i]
                     o += 1
                 s += 1
             start += tile

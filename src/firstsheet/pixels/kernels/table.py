@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from firstsheet.pixels.arguments import ARGUMENTS
-from firstsheet.pixels.kernels import back, colour, device, resample, sharpen
+from firstsheet.pixels.kernels import back, colour, device, resample, screen, sharpen
 from firstsheet.pixels.kernels.common import signature
 
 __all__ = ["FUNCTIONS", "signature_of"]
@@ -17,9 +17,11 @@ FUNCTIONS: dict[str, Any] = {
     "down_u8": resample.down_u8,
     "keep_u16": back.keep_u16,
     "keep_u8": back.keep_u8,
+    "loss": screen.loss,
     "luma": back.luma,
     "paper_u16": device.paper_u16,
     "paper_u8": device.paper_u8,
+    "screen": screen.screen,
     "sharpen": sharpen.sharpen,
     "to_lab": colour.to_lab,
 }
