@@ -225,10 +225,15 @@ def proof(
 @_JSON
 def sizes(picture: Path, page: int | None, distance: str | None, as_json: bool) -> None:
     """Say what PICTURE is worth at each standard size."""
+    from firstsheet.cli.progress import working
     from firstsheet.cli.show import show_sizes
     from firstsheet.jobs.sizes import size_answer
 
-    _answer(size_answer(picture, page=page, distance=distance), as_json, show_sizes)
+    with working("Reading the picture", quiet=as_json) as work:
+        answer = size_answer(
+            picture, page=page, distance=distance, progress=work.progress, stop=work.stop
+        )
+    _answer(answer, as_json, show_sizes)
 
 
 @cli.command()
@@ -251,12 +256,22 @@ def rescan(
     as_json: bool,
 ) -> None:
     """Say how finely a film must be scanned for a print, and whether PICTURE is enough."""
+    from firstsheet.cli.progress import working
     from firstsheet.cli.show import show_rescan
     from firstsheet.jobs.sizes import rescan_answer
 
-    answer = rescan_answer(
-        picture, film=film, width=width, height=height, long_side=long_side, ppi=ppi, page=page
-    )
+    with working("Reading the picture", quiet=as_json) as work:
+        answer = rescan_answer(
+            picture,
+            film=film,
+            width=width,
+            height=height,
+            long_side=long_side,
+            ppi=ppi,
+            page=page,
+            progress=work.progress,
+            stop=work.stop,
+        )
     _answer(answer, as_json, show_rescan)
 
 

@@ -70,7 +70,7 @@ def _plan_rows(plan: Plan) -> None:
     ]
     factor = f" {size.scale:.3f}× once" if size.resample != "none" else ""
     row("Raster", f"{size.width_px} × {size.height_px} px at {size.ppi:g} ppi, {how}{factor}")
-    if size.crop_loss_percent > 0.005:
+    if size.crop_loss_percent >= 0.05:
         cut = zip(("top", "right", "bottom", "left"), size.crop_loss_mm, strict=True)
         sides = ", ".join(f"{name} {mm:.1f} mm" for name, mm in cut if mm >= 0.05)
         row("Cut off", f"{size.crop_loss_percent:.1f} % of the picture ({sides})")
