@@ -77,3 +77,14 @@ def test_odd_and_empty_pictures_pass_through(shape: tuple[int, int]) -> None:
     for plane in (np.full(shape, 100.0), np.zeros(shape), np.random.default_rng(0).random(shape)):
         facts = analyse(width, height, lambda t, b, le, r, p=plane: p[t:b, le:r])  # type: ignore[misc]
         assert facts.limit in ("cannot tell", "pixels")
+
+
+def test_no_sign_of_enlargement_is_less_sure_in_a_compressed_picture() -> None:
+    plane = make_scan(ScanSpec(seed=5, size_px=256, jpeg_quality=70))
+    facts = analyse(256, 256, lambda t, b, le, r: plane[t:b, le:r])
+    assert facts.enlarged.verdict == "no sign"
+    assert facts.enlarged.confidence <= 0.7
+    assert (
+        facts.sentences[1]
+        == "Shows no sign of having been enlarged; its compression could hide one."
+    )

@@ -115,6 +115,7 @@ def visible_ratio(
     distance_mm: float,
     spread_mm: float,
     illuminance_lux: float,
+    channels_per_degree: tuple[float, ...] = _CHANNELS,
 ) -> float:
     """Contrast of the noise over the eye's threshold, in its most sensitive octave.
 
@@ -129,7 +130,7 @@ def visible_ratio(
     contrast = 3.0 / (lightness + 16.0)
     limit_per_mm = 0.5 / max(file_mm, print_mm)
     best = 0.0
-    for middle in _CHANNELS:
+    for middle in channels_per_degree:
         edges = cycles_per_mm([middle / math.sqrt(2), middle * math.sqrt(2)], distance_mm)
         low, high = float(edges[0]), min(float(edges[1]), limit_per_mm)
         if low >= high:

@@ -28,6 +28,7 @@ Rescan = Literal["gains", "only sharper grain", "cannot tell"]
 
 _NYQUIST: Final = 0.5
 _FULL: Final = 0.9  # share of Nyquist from which the pixels are called the limit
+_HIDDEN: Final = 0.7  # confidence in "no sign" where JPEG could have hidden it
 _WORTH: Final = 1.2  # a possible gain below this is not called one
 _SURE_LIMIT: Final = 0.35  # confidence below which nothing is said of a rescan
 _SURE: Final = 0.5  # confidence below which nothing is concluded
@@ -108,6 +109,9 @@ def conclude(
 ) -> DetailFacts:
     """Weigh the measured facts against each other."""
     megapixels = width_px * height_px / 1e6
+    if enlarged_facts.verdict == "no sign" and blocks.told != "none":
+        hidden = min(enlarged_facts.confidence, _HIDDEN)
+        enlarged_facts = enlarged_facts.model_copy(update={"confidence": hidden})
     share, sure = _share(edges, enlarged_facts, halo)
     limit, limit_sure = _limit(share, sure, edges, noise, enlarged_facts)
     rescan, gain = _rescan(limit, limit_sure, edges, noise)
@@ -132,7 +136,7 @@ def conclude(
         rescan_gain=None if gain is None else round(gain, 2),
         sentences=(
             _detail_sentence(megapixels, effective, sure),
-            _enlarged_sentence(enlarged_facts),
+            _enlarged_sentence(enlarged_facts, blocks),
             _limit_sentence(limit, rescan, gain),
             *_damage_sentences(halo, blocks, steps),
         ),
@@ -214,7 +218,7 @@ def _detail_sentence(megapixels: float, effective: float | None, sure: float) ->
     return f"Has {megapixels:.1f} megapixels, holds about {effective:.1f} of detail."
 
 
-def _enlarged_sentence(facts: EnlargedFacts) -> str:
+def _enlarged_sentence(facts: EnlargedFacts, blocks: BlockFacts) -> str:
     """Enlarged or not, never on thin evidence."""
     if facts.verdict == "enlarged":
         return (
@@ -223,6 +227,8 @@ def _enlarged_sentence(facts: EnlargedFacts) -> str:
         )
     if facts.verdict == "maybe enlarged":
         return "Was resampled at some time; whether made larger or smaller cannot be told."
+    if facts.verdict == "no sign" and blocks.told != "none":
+        return "Shows no sign of having been enlarged; its compression could hide one."
     if facts.verdict == "no sign":
         return "Shows no sign of having been enlarged."
     return "Whether it was enlarged cannot be told."
