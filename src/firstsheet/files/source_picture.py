@@ -81,6 +81,31 @@ class PictureSource:
                 self.path.name, error.first_row, self.height_px, error.reason
             ) from error
 
+    @property
+    def reads_columns(self) -> bool:
+        """Whether `block` costs no more than the columns it gives."""
+        return hasattr(self._raw, "read_columns")
+
+    def block(self, top: int, bottom: int, left: int, right: int) -> Rows:
+        """The columns left to right of some rows, as `rows` would give them.
+
+        Raises
+        ------
+        RefusedPictureError
+            If the file is damaged in these rows.
+        """
+        columns = getattr(self._raw, "read_columns", None)
+        if columns is None or bottom > self._real_rows:
+            return self.rows(top, bottom)[:, left:right]
+        if not (0 <= top <= bottom <= self.height_px and 0 <= left <= right <= self.width_px):
+            raise ValueError(f"rows {top} to {bottom}, columns {left} to {right}")
+        try:
+            return self.resolver.resolve(columns(top, bottom, left, right))
+        except DamagedRowsError as error:
+            raise damaged_refusal(
+                self.path.name, error.first_row, self.height_px, error.reason
+            ) from error
+
     def stored(self, top: int, bottom: int) -> NDArray[Any]:
         """Stored samples, nothing resolved; raises DamagedRowsError."""
         if not 0 <= top <= bottom <= self.height_px:

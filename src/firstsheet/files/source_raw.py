@@ -86,6 +86,20 @@ class FlatRows:
             out[:, :, number] = plane
         return out
 
+    def read_columns(self, top: int, bottom: int, left: int, right: int) -> NDArray[Any]:
+        """The columns left to right of some rows, without reading the rest of each row."""
+        if len(self._planes) != 1 or self._swap:
+            return self.read(top, bottom)[:, left:right]
+        out = np.empty((bottom - top, right - left, self.samples), self.dtype)
+        pixel = self._row_bytes // self.width_px
+        for row in range(top, bottom):
+            strip = row // self._strip
+            start = self._planes[0][strip] + (row - strip * self._strip) * self._row_bytes
+            part = _bytes_of(out[row - top])
+            if self._reader.read_into(start + left * pixel, part) < len(part):
+                raise DamagedRowsError(row, "the file ends there")
+        return out
+
     def verify(self, top: int, bottom: int) -> None:
         """Nothing to verify: uncompressed rows carry no check sum."""
 
@@ -268,6 +282,17 @@ class SpoolRows:
             raise DamagedRowsError(max(top, self._done_rows), self._failed)
         out = np.empty((bottom - top, self.width_px, self.samples), self.dtype)
         self._spool.read_into(top * self._row_bytes, _bytes_of(out))
+        return out
+
+    def read_columns(self, top: int, bottom: int, left: int, right: int) -> NDArray[Any]:
+        """The columns left to right of some rows, without reading the rest of each row."""
+        self._advance(bottom)
+        if bottom > self._done_rows:
+            raise DamagedRowsError(max(top, self._done_rows), self._failed)
+        out = np.empty((bottom - top, right - left, self.samples), self.dtype)
+        pixel = self._row_bytes // self.width_px
+        for row in range(top, bottom):
+            self._spool.read_into(row * self._row_bytes + left * pixel, _bytes_of(out[row - top]))
         return out
 
     def verify(self, top: int, bottom: int) -> None:

@@ -1,0 +1,89 @@
+"""Colours of a tile for the screen, by compiled kernels: bytes of a screen space, and loss.
+
+Takes Lab of a small picture; gives bytes to encode. The proof's arithmetic is that of
+`pixels.proof`, in single precision. Theory: docs/theory/tiles.md.
+Tests: tests/pixels/test_tilecolours.py.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from firstsheet.engine.colour.spaces import SPACES
+from firstsheet.pixels.arguments import TILE
+from firstsheet.pixels.native import kernel
+from firstsheet.pixels.tables import D50_XYZ
+
+__all__ = ["loss_bytes", "loss_de00", "screen_bytes"]
+
+Bytes = NDArray[np.uint8]
+Singles = NDArray[np.float32]
+_STEPS = 4096
+
+
+def screen_bytes(
+    lab: NDArray[Any], *, space: str = "display-p3", white_xyz: NDArray[np.float64] | None = None
+) -> Bytes:
+    """Bytes of a screen space for Lab, (h, w, 3); what it cannot show is clipped.
+
+    Parameters
+    ----------
+    lab
+        Relative to the medium.
+    white_xyz
+        The paper's white, to show it against the screen's; None shows it as screen white.
+    """
+    codes = np.ascontiguousarray(lab, dtype=np.float32)
+    white = None if white_xyz is None else tuple(float(one) for one in white_xyz)
+    numbers, table = _screen_tables(space, white)
+    out = np.empty(codes.shape, np.uint8)
+    scratch, cells = np.empty(4 * TILE, np.float32), np.empty(TILE, np.int32)
+    kernel("screen")(
+        codes.ctypes.data, codes.size // 3, numbers.ctypes.data, table.ctypes.data,
+        scratch.ctypes.data, cells.ctypes.data, out.ctypes.data,
+    )  # fmt: skip
+    return out
+
+
+@lru_cache(maxsize=64)
+def _screen_tables(space: str, white: tuple[float, ...] | None) -> tuple[Singles, Bytes]:
+    """Matrix from XYZ over D50 to linear light of the space, and its curve as bytes."""
+    primaries = SPACES[space]
+    scale = D50_XYZ if white is None else np.array(white)
+    matrix = np.linalg.inv(primaries.rgb_to_xyz_d50) * scale
+    light = np.linspace(0.0, 1.0, _STEPS) ** 2
+    table = np.rint(primaries.encode(light) * 255.0).astype(np.uint8)
+    return np.ascontiguousarray(matrix.ravel(), dtype=np.float32), table
+
+
+def loss_de00(wanted_lab: NDArray[Any], printed_lab: NDArray[Any]) -> Singles:
+    """CIEDE2000 pixel by pixel, (h, w), to about 0.001."""
+    one = np.ascontiguousarray(wanted_lab, dtype=np.float32)
+    two = np.ascontiguousarray(printed_lab, dtype=np.float32)
+    out = np.empty(one.shape[:-1], np.float32)
+    kernel("loss")(one.ctypes.data, two.ctypes.data, out.size, out.ctypes.data)
+    return out
+
+
+def loss_bytes(de00: Singles, *, floor_de00: float) -> Bytes:
+    """The magnitude in the colours of the loss map, encoded sRGB; below the noise it is none."""
+    from firstsheet.pixels.lossmap import SCALE_TOP_DE00
+
+    table = _scale_bytes()
+    share = np.where(de00 < floor_de00, np.float32(0.0), de00)
+    share *= np.float32((len(table) - 1) / SCALE_TOP_DE00)
+    np.minimum(share, np.float32(len(table) - 1), out=share)
+    share += np.float32(0.5)
+    shown: Bytes = table[share.astype(np.int16)]
+    return shown
+
+
+@lru_cache(maxsize=1)
+def _scale_bytes() -> Bytes:
+    from firstsheet.pixels.scale import scale_table
+
+    return np.rint(scale_table() * 255.0).astype(np.uint8)
