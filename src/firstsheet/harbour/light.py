@@ -53,6 +53,7 @@ class Mood:
         4  # sky questions per pixel; a block of 16 pixels asks 16 times as many directions
     )
     windows: tuple[tuple[float, float], ...] = ()  # azimuths the sky is let in from; none = all
+    seen_sky: float = 1.0  # share of the sky that shiny things find to reflect
     up_range: tuple[float, float] = (0.0, 1.0)  # sines of the heights it is let in from
 
 
@@ -71,7 +72,7 @@ class Light(NamedTuple):
     scale: Floats  # cells per metre: sun, sky
     bounce: Floats
     haze: Floats
-    numbers: Floats  # haze length, wave slope, rounds
+    numbers: Floats  # haze length, wave slope, rounds, seen sky
     water: Floats
     dome: NDArray[np.float32]  # (rows, columns, 3)
     dome_range: Floats
@@ -145,7 +146,7 @@ def light_for(mesh: Mesh, mood: Mood, dome: SkyDome) -> Light:
         np.array([sun_scale, sky_scale]),
         np.asarray(mood.bounce),
         np.asarray(mood.haze),
-        np.array([mood.haze_length, mood.wave, float(mood.rounds)]),
+        np.array([mood.haze_length, mood.wave, float(mood.rounds), mood.seen_sky]),
         np.asarray(mood.water),
         dome.picture,
         dome.range,
@@ -356,6 +357,7 @@ def shade(
                     r, g, bl = 0.03, 0.04, 0.04
                     if rz > 0:
                         r, g, bl = look_up(dome, dome_range, rx, ry, rz)
+                        r, g, bl = r * numbers[3], g * numbers[3], bl * numbers[3]
                         if rz < 0.25:  # low: houses and hills rather than sky
                             w = 0.35 + 2.6 * rz
                             r, g, bl = r * w, g * w, bl * w

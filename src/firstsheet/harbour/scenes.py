@@ -222,6 +222,7 @@ BOAT_SHED = Scene(
         rounds=6,
         windows=((-0.75, 0.75), (1.2, 1.95)),
         up_range=(-0.05, 0.62),
+        seen_sky=0.10,
     ),
     sky=replace(
         _BLUE_SKY,
