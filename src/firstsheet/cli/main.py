@@ -90,6 +90,7 @@ def _answer(answer: Record, as_json: bool, words: Any) -> None:
     help="What lies under partly clear pixels.",
 )
 @answer_option
+@click.option("--film", metavar="FORMAT", help="Film the scan comes from: 35mm, 6x7, 56x70mm.")
 @click.option("--inspect", is_flag=True, help="Look at what is real of a damaged picture.")
 @_JSON
 def check(
@@ -99,6 +100,7 @@ def check(
     background: str | None,
     answers: dict[str, str] | None,
     inspect: bool,
+    film: str | None,
     as_json: bool,
 ) -> None:
     """Say what PICTURE holds and what is wrong with it."""
@@ -114,6 +116,7 @@ def check(
             background=background,
             answers=answers,
             inspect=inspect,
+            film=film,
             progress=work.progress,
             stop=work.stop,
         )

@@ -89,6 +89,10 @@ def show_check(answer: CheckAnswer) -> None:
     say(answer.verdict)
     click.echo()
     _picture_rows(answer.picture)
+    if answer.detail is not None:
+        row("True detail", " ".join(answer.detail.sentences))
+    if answer.film is not None:
+        row("On the film", answer.film.sentence)
     click.echo()
     findings(answer.picture.findings)
 

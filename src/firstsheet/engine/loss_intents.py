@@ -154,7 +154,7 @@ _NAMES: Final[Mapping[Intent, str]] = {
 }
 _LITTLE_PERCENT: Final = 5.0  # share moved by more than 2 below which little is out of reach
 _SEPARATION_STEP: Final = 0.05  # of the wanted steps
-_LEVELS_STEP: Final = 4  # of 256
+_LEVELS_STEP: Final = 12  # of 256; fewer are no reason to move every colour
 
 
 def _no_difference(by_intent: Mapping[Intent, IntentLoss], apart: float) -> str:

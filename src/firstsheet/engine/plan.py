@@ -11,6 +11,8 @@ import hashlib
 import json
 
 from firstsheet.engine.colour_findings import colour_findings
+from firstsheet.engine.detail.verdict import DetailFacts
+from firstsheet.engine.detail_findings import detail_findings, true_ppi
 from firstsheet.engine.errors import TicketSlipError
 from firstsheet.engine.findings import in_order, seen_once
 from firstsheet.engine.layout import (
@@ -190,6 +192,7 @@ def make_plan(
     version: str,
     sharpen: SharpenPlan | None = None,
     extra_findings: tuple[Finding, ...] = (),
+    detail: DetailFacts | None = None,
 ) -> Plan:
     """Decide everything.
 
@@ -205,6 +208,8 @@ def make_plan(
         A ready sharpening; left out, it is decided from ticket, surface and distance.
     extra_findings
         What other rooms want said in this plan.
+    detail
+        What the pixels truly hold; where that is surely less, it takes their place.
 
     Raises
     ------
@@ -212,6 +217,7 @@ def make_plan(
         As `size_and_sheet`.
     """
     size, sheet, found = size_and_sheet(ticket, facts, stock)
+    size = _judged_by_detail(size, detail, ticket)
     output = _output_plan(ticket, facts, colour, sheet)
     sharp = sharpen or sharpen_plan(
         wish=ticket.detail.sharpen,
@@ -226,6 +232,7 @@ def make_plan(
             (
                 *_of_the_picture(facts, colour),
                 *found,
+                *detail_findings(detail, size),
                 *rescan_findings(answer),
                 *colour_findings(ticket, facts, stock, colour, loss),
                 *place_findings(ticket.place, stock),
@@ -246,6 +253,7 @@ def make_plan(
         colour=colour,
         loss=loss,
         rescan=answer,
+        detail=detail,
         output=output,
         findings=findings,
         verdict=verdict(size, findings),
@@ -257,6 +265,15 @@ def _of_the_picture(facts: PictureFacts, colour: ColourPlan) -> tuple[Finding, .
     """The picture's own findings, without those that the colour plan says better."""
     said_again = () if colour.mode == "keep" else ("output-profile",)
     return tuple(one for one in facts.findings if one.code not in said_again)
+
+
+def _judged_by_detail(size: SizePlan, detail: DetailFacts | None, ticket: Ticket) -> SizePlan:
+    """The size with its verdicts by true detail, where the pixels promise more than they hold."""
+    less = true_ppi(detail, size.effective_ppi)
+    if less is None:
+        return size
+    verdicts = distance_verdicts(less, ticket.place.distance_mm)
+    return size.model_copy(update={"true_ppi": round(less, 4), "verdicts": verdicts})
 
 
 def _output_plan(

@@ -43,13 +43,17 @@ def verdict(size: SizePlan, findings: tuple[Finding, ...]) -> str:
     """One honest sentence: good enough or not, at which distance, and why."""
     stops = [one for one in findings if one.weight == "stop"]
     minds = [one for one in findings if one.weight == "mind"]
-    ppi, large = size.effective_ppi, is_large(size.width_mm, size.height_mm)
-    at = f"{round(ppi)} ppi at {both_units(size.width_mm)} wide"
+    ppi, large = size.true_ppi or size.effective_ppi, is_large(size.width_mm, size.height_mm)
+    of = " of true detail" if size.true_ppi else ""
+    at = f"{round(ppi)} ppi{of} at {both_units(size.width_mm)} wide"
     whole_cm_mm = math.ceil(beyond_eye_from_mm(ppi) / 10) * 10.0
     beyond = f"from {distance_words(whole_cm_mm)} on"
     if stops:
         return f"Not ready to print: {stops[0].found}"
-    if any(one.code == "too-few-pixels" for one in minds):
+    too_little = size.true_ppi is not None and round(ppi) < (
+        LARGE_PRINT_PPI[0] if large else WARN_PPI
+    )
+    if too_little or any(one.code == "too-few-pixels" for one in minds):
         least = f"{LARGE_PRINT_PPI[0]}–{LARGE_PRINT_PPI[1]}" if large else str(WARN_PPI)
         return (
             f"Not good enough close to: {at}, and at least {least} is wanted; {beyond} the eye "

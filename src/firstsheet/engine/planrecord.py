@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import Literal
 
+from firstsheet.engine.detail.verdict import DetailFacts
 from firstsheet.engine.records import (
     Finding,
     Intent,
@@ -60,6 +61,7 @@ class SizePlan(Record):
     width_mm: float  # exactly width_px at ppi
     height_mm: float
     effective_ppi: float  # the file's own pixels per inch at this size
+    true_ppi: float | None = None  # of true detail, where that is surely less; judges the size
     scale: float  # print pixels per file pixel
     enlarged: bool
     resample: Literal["none", "reduce", "enlarge"]
@@ -194,6 +196,7 @@ class Plan(Record):
     colour: ColourPlan
     loss: LossFacts | None  # None where nothing is converted
     rescan: RescanAnswer | None
+    detail: DetailFacts | None = None  # what the pixels truly hold, where it was measured
     output: OutputPlan
     findings: tuple[Finding, ...]
     verdict: str  # one sentence: good enough or not, and why

@@ -5,6 +5,7 @@ Holds no sums. The JSON form is the record itself (`model_dump_json`); schemas: 
 
 from __future__ import annotations
 
+from firstsheet.engine.detail.verdict import DetailFacts, FilmDetail
 from firstsheet.engine.planrecord import LossFacts, Plan, RescanAnswer
 from firstsheet.engine.records import Finding, PictureFacts, Record, Stock
 from firstsheet.engine.sizing import GradeSize, SizeRow
@@ -29,6 +30,8 @@ class CheckAnswer(Record):
 
     verdict: str
     picture: PictureFacts
+    detail: DetailFacts | None = None  # what the pixels truly hold
+    film: FilmDetail | None = None  # the same, on the film it was scanned from
 
 
 class PlanAnswer(Record):

@@ -1,54 +1,35 @@
-"""Tiles of the opened picture: as it is, as it will print, what is lost.
+"""Tiles of the opened picture: as it is, as it will print, what is lost, the print's own pixels.
 
-Theory: docs/theory/tiles.md. Tests: tests/jobs/test_bench_tiles.py.
+Takes a plan and the picture's levels; gives addresses that change whenever a pixel would, and
+encoded tiles. Theory: docs/theory/tiles.md. Tests: tests/jobs/test_bench_tiles.py.
 """
 
 from __future__ import annotations
 
 import hashlib
-import math
+import threading
+from collections import OrderedDict
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from firstsheet.engine.planrecord import Plan
 from firstsheet.jobs.bench_answers import TileSet
+from firstsheet.jobs.bench_levels import TILE_PX, Levels, finest_level, level_size
+from firstsheet.jobs.ways import Way, de00_between
 
 if TYPE_CHECKING:
-    from firstsheet.jobs.table import Prepared, Table
+    from firstsheet.jobs.table import Prepared
+    from firstsheet.pixels.window import Windows
 
-__all__ = ["TILE_PX", "Tile", "finest_level", "tile_bytes", "tile_sets"]
+__all__ = ["Kind", "Tile", "TileMaker", "encoded_picture", "loss_shown", "proof_shown"]
 
-TILE_PX = 512
-
-
-def finest_level(width_px: int, height_px: int) -> int:
-    """Number of halvings after which the whole picture fits one tile."""
-    return max(0, math.ceil(math.log2(max(width_px, height_px) / TILE_PX)))
-
-
-def tile_sets(draft_id: str, plan: Plan) -> dict[str, TileSet]:
-    """Where the tiles of each kind are; the address changes whenever a pixel would."""
-    picture = plan.picture
-    zmax = finest_level(picture.width_px, picture.height_px)
-
-    def one(kind: str, *what: object) -> TileSet:
-        digest = hashlib.sha256(repr((picture.sha256, *what)).encode()).hexdigest()[:16]
-        return TileSet(
-            url=f"/tiles/{draft_id}/{kind}/{digest}/{{z}}/{{x}}/{{y}}.jpg",
-            width=picture.width_px,
-            height=picture.height_px,
-            zmax=zmax,
-            ppi=plan.size.effective_ppi,
-        )
-
-    colour = (plan.stock.name, plan.colour.intent, plan.colour.black_point, plan.colour.mode)
-    return {
-        "picture": one("picture"),
-        "proof": one("proof", *colour, plan.ticket.output.proof_white),
-    }
+Kind = Literal["picture", "proof", "loss", "print", "print-unsharpened"]
+Bytes = NDArray[np.uint8]
+_REMEMBERED = 24  # kinds and settings whose tiles can still be asked for
+_QUALITY = 92
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,31 +40,224 @@ class Tile:
     final: bool
 
 
-def tile_bytes(
-    table: Table, prepared: Prepared, kind: str, place: tuple[int, int, int], suffix: str
-) -> Tile | None:
-    """One tile, encoded and tagged; None where there is none."""
-    from firstsheet.pixels.proof import proof_picture, show_printed
+@dataclass(frozen=True, eq=False)
+class _Spec:
+    """Everything the pixels of one kind depend on."""
 
-    z, x, y = place
-    facts = table.opened.facts
-    zmax = finest_level(facts.width_px, facts.height_px)
-    step = 2 ** (zmax - z)
-    left, top = x * TILE_PX * step, y * TILE_PX * step
-    if not (0 <= z <= zmax and 0 <= left < facts.width_px and 0 <= top < facts.height_px):
-        return None
-    source = table.opened.source
-    rows = source.rows(top, min(source.height_px, top + TILE_PX * step))
-    block = rows[::step, left : left + TILE_PX * step : step].astype(np.float64)
-    block /= np.iinfo(rows.dtype).max if rows.dtype.kind == "u" else 1.0
-    if kind == "proof":
-        rgb = proof_picture(block, prepared.chain, white="paper").rgb
+    kind: Kind
+    way: Way
+    mode: str
+    paper_white: bool
+    floor_de00: float
+    width_px: int
+    height_px: int
+    windows: _Later | None = None
+
+    @property
+    def zmax(self) -> int:
+        return finest_level(self.width_px, self.height_px)
+
+
+class TileMaker:
+    """The tiles of one opened picture. Safe to use from several threads."""
+
+    def __init__(self, draft_id: str, levels: Levels) -> None:
+        self._draft_id, self.levels = draft_id, levels
+        self._specs: OrderedDict[str, _Spec] = OrderedDict()
+        self._lock = threading.Lock()
+
+    def sets(self, plan: Plan, way: Way, prepared: Prepared | None) -> dict[str, TileSet]:
+        """Where the tiles of each kind are for a plan; 'print' only once it is decided."""
+        picture = plan.picture
+        paper = (plan.stock.name, plan.colour.intent, plan.colour.black_point, plan.colour.mode)
+        profile = plan.stock.facts.profile.sha256 if plan.stock.facts else ""
+        white = plan.ticket.output.proof_white
+        floor = plan.stock.facts.floor_p99_de00 if plan.stock.facts else 0.0
+        whole = (picture.width_px, picture.height_px)
+        common: dict[str, Any] = {
+            "way": way,
+            "mode": plan.colour.mode,
+            "paper_white": white == "paper",
+            "floor_de00": floor,
+        }
+        own = plan.size.effective_ppi
+        sets = {
+            "picture": self._set(_spec("picture", whole, common), own, ()),
+            "proof": self._set(_spec("proof", whole, common), own, (profile, *paper, white)),
+        }
+        if plan.colour.mode != "as-is":
+            sets["loss"] = self._set(
+                _spec("loss", whole, common), own, (profile, *paper, round(floor, 6))
+            )
+        if prepared is not None:
+            size = (plan.size.width_px, plan.size.height_px)
+            on_sheet = (plan.sheet.picture_left_px, plan.sheet.picture_top_px)
+            what = (profile, *paper, white, plan.size.model_dump_json(), plan.output.bits)
+            what = (*what, plan.sharpen.model_dump_json(), on_sheet)
+            for kind in ("print", "print-unsharpened"):
+                windows = _Later(self.levels.source, prepared, sharpened=kind == "print")
+                spec = _spec(kind, size, {**common, "windows": windows})
+                sets[kind] = self._set(spec, plan.size.ppi, what)
+        return sets
+
+    def _set(self, spec: _Spec, ppi: float, what: tuple[object, ...]) -> TileSet:
+        picture = self.levels.digest
+        digest = hashlib.sha256(repr((spec.kind, picture, what)).encode()).hexdigest()[:20]
+        with self._lock:
+            self._specs.setdefault(digest, spec)
+            self._specs.move_to_end(digest)
+            while len(self._specs) > _REMEMBERED:
+                self._specs.popitem(last=False)
+        return TileSet(
+            url=f"/tiles/{self._draft_id}/{spec.kind}/{digest}/{{z}}/{{x}}/{{y}}.jpg",
+            width=spec.width_px,
+            height=spec.height_px,
+            zmax=spec.zmax,
+            ppi=ppi,
+            tile=TILE_PX,
+        )
+
+    def tile(self, kind: str, digest: str, place: tuple[int, int, int], suffix: str) -> Tile | None:
+        """One tile, encoded and tagged; None where there is none (any more)."""
+        with self._lock:
+            spec = self._specs.get(digest)
+        z, x, y = place
+        if spec is None or spec.kind != kind or not 0 <= z <= spec.zmax:
+            return None
+        width, height = level_size(spec.width_px, spec.height_px, spec.zmax - z)
+        left, top = x * TILE_PX, y * TILE_PX
+        if not (0 <= left < width and 0 <= top < height):
+            return None
+        box = (left, top, min(TILE_PX, width - left), min(TILE_PX, height - top))
+        if spec.windows is not None:
+            rgb, final = _print_tile(spec, z, box), True
+        else:
+            codes, final = self.levels.block(z, *box)
+            rgb = _picture_tile(spec, codes)
+        space = "srgb" if kind == "loss" else "display-p3"
+        return Tile(encoded_picture(rgb, space, suffix), final)
+
+
+def _spec(kind: Any, size: tuple[int, int], common: dict[str, Any]) -> _Spec:
+    return _Spec(kind=kind, width_px=size[0], height_px=size[1], **common)
+
+
+class _Later:
+    """Windows of the print, laid out when the first tile is asked for."""
+
+    def __init__(self, source: Any, prepared: Prepared, *, sharpened: bool) -> None:
+        self._source, self._prepared, self._sharpened = source, prepared, sharpened
+        self._made: Windows | None = None
+        self._lock = threading.Lock()
+
+    def make(self, left: int, top: int, width: int, height: int) -> NDArray[Any]:
+        with self._lock:
+            if self._made is None:
+                self._made = self._windows()
+        return self._made.make(left, top, width, height)
+
+    def _windows(self) -> Windows:
+        from dataclasses import replace
+
+        from firstsheet.jobs.make import render_job
+        from firstsheet.pixels.window import Windows
+
+        job = render_job(self._prepared)
+        if not self._sharpened:
+            job = replace(job, sharpen=None)
+        prepared = self._prepared
+        return Windows(self._source, job, prepared.source_colour, prepared.link)
+
+
+# ---- pixels ----------------------------------------------------------------------------------
+
+
+def _picture_tile(spec: _Spec, codes: NDArray[Any]) -> Bytes:
+    """Wanted colour, printed colour, or the difference, as bytes for the screen."""
+    from firstsheet.pixels.tilecolours import screen_bytes
+
+    if spec.kind == "picture":
+        return screen_bytes(_wanted(spec.way, codes))
+    if spec.kind == "loss":
+        return loss_shown(spec.way, codes, floor_de00=spec.floor_de00)
+    return proof_shown(spec.way, codes, as_is=spec.mode == "as-is", paper_white=spec.paper_white)
+
+
+def _wanted(way: Way, codes: NDArray[Any]) -> NDArray[Any]:
+    fast = way.tile_colours
+    return way.chain.wanted_lab(codes) if fast is None else fast.wanted_lab(codes)
+
+
+def _printed(way: Way, codes: NDArray[Any]) -> NDArray[Any]:
+    fast = way.tile_colours
+    if fast is None:
+        return way.chain.printed_lab(way.chain.device(codes))
+    return fast.printed_lab(fast.device(codes))
+
+
+def proof_shown(way: Way, codes: NDArray[Any], *, as_is: bool, paper_white: bool) -> Bytes:
+    """The soft proof of picture codes, Display P3 bytes."""
+    from firstsheet.pixels.tilecolours import screen_bytes
+
+    lab = _wanted(way, codes) if as_is else _printed(way, codes)
+    return screen_bytes(lab, white_xyz=way.chain.paper_white_xyz if paper_white else None)
+
+
+def loss_shown(way: Way, codes: NDArray[Any], *, floor_de00: float) -> Bytes:
+    """CIEDE2000 between wanted and printed in the colours of the loss map, sRGB bytes."""
+    from firstsheet.pixels.tilecolours import loss_bytes, loss_de00
+
+    wanted, printed = _wanted(way, codes), _printed(way, codes)
+    if way.chain.intent == "absolute":  # judged against the picture's own white
+        printed = way.chain.absolute_lab(printed)
+    if way.tile_colours is None:
+        de00 = de00_between(wanted, printed, lambda: None).astype(np.float32)
     else:
-        rgb = show_printed(prepared.chain.wanted_lab(block), prepared.chain, white="screen").rgb
-    return Tile(_encoded((rgb >> 8).astype(np.uint8), suffix), True)
+        de00 = loss_de00(wanted, printed)
+    return loss_bytes(de00, floor_de00=floor_de00)
 
 
-def _encoded(rgb: NDArray[np.uint8], suffix: str) -> bytes:
+def _print_tile(spec: _Spec, z: int, box: tuple[int, int, int, int]) -> Bytes:
+    """The print file's own pixels; at coarser levels every n-th stretch of them, averaged."""
+    from firstsheet.pixels.tilecolours import screen_bytes
+
+    assert spec.windows is not None
+    step = 2 ** (spec.zmax - z)
+    left, top = box[0] * step, box[1] * step
+    width = min(spec.width_px - left, box[2] * step)
+    height = min(spec.height_px - top, box[3] * step)
+    lab = _lab_of_codes(spec, spec.windows.make(left, top, width, height))
+    if step > 1:
+        lab = _averaged(lab, step)
+    white = spec.way.chain.paper_white_xyz if spec.paper_white else None
+    return screen_bytes(lab, white_xyz=white)
+
+
+def _lab_of_codes(spec: _Spec, codes: NDArray[Any]) -> NDArray[Any]:
+    """What the paper shows of the print file's codes."""
+    way, fast = spec.way, spec.way.tile_colours
+    top = float(np.iinfo(codes.dtype).max)
+    if spec.mode == "as-is":
+        return _wanted(way, codes / np.float32(top))
+    if spec.mode == "keep":
+        return _printed(way, codes / np.float32(top))
+    if fast is None:
+        return way.chain.printed_lab(codes / top)
+    wide = codes if codes.dtype == np.uint16 else codes.astype(np.uint16) * np.uint16(257)
+    return fast.printed_lab(wide)
+
+
+def _averaged(lab: NDArray[Any], step: int) -> NDArray[Any]:
+    """Means of step × step pixels; the last ones of fewer."""
+    rows = np.add.reduceat(lab, np.arange(0, lab.shape[0], step), axis=0)
+    both = np.add.reduceat(rows, np.arange(0, lab.shape[1], step), axis=1)
+    down = np.diff(np.append(np.arange(0, lab.shape[0], step), lab.shape[0]))
+    across = np.diff(np.append(np.arange(0, lab.shape[1], step), lab.shape[1]))
+    return np.asarray(both / (down[:, None, None] * across[None, :, None]))
+
+
+def encoded_picture(rgb: Bytes, space: str, suffix: str) -> bytes:
+    """A picture as JPEG (4:4:4) or PNG, tagged with the profile of its space."""
     import io
 
     from PIL import Image
@@ -92,9 +266,9 @@ def _encoded(rgb: NDArray[np.uint8], suffix: str) -> bytes:
 
     out = io.BytesIO()
     image: Any = Image.fromarray(rgb)
-    tag = space_profile("display-p3")
+    tag = space_profile(space)
     if suffix == "png":
         image.save(out, "PNG", compress_level=1, icc_profile=tag)
     else:
-        image.save(out, "JPEG", quality=92, subsampling=0, icc_profile=tag)
+        image.save(out, "JPEG", quality=_QUALITY, subsampling=0, icc_profile=tag)
     return out.getvalue()

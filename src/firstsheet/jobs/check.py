@@ -9,6 +9,7 @@ from typing import Any, Literal, cast
 from firstsheet.engine.bands import Progress, StopCheck
 from firstsheet.engine.records import Finding, PictureFacts
 from firstsheet.jobs.answers import CheckAnswer
+from firstsheet.jobs.detail import detail_of, detail_on_film
 from firstsheet.jobs.table import BOMB
 
 __all__ = ["check_picture"]
@@ -22,6 +23,7 @@ def check_picture(
     background: str | None = None,
     answers: Mapping[str, str] | None = None,
     inspect: bool = False,
+    film: str | None = None,
     progress: Progress,
     stop: StopCheck,
 ) -> CheckAnswer:
@@ -46,7 +48,11 @@ def check_picture(
         stop=stop,
     ) as opened:
         facts = opened.facts
-    return CheckAnswer(verdict=_verdict(facts), picture=facts)
+        detail = None if inspect else detail_of(opened, progress=progress, stop=stop)
+    on_film = None
+    if film is not None and detail is not None:
+        on_film = detail_on_film(detail, film, width_px=facts.width_px, height_px=facts.height_px)
+    return CheckAnswer(verdict=_verdict(facts), picture=facts, detail=detail, film=on_film)
 
 
 def _verdict(facts: PictureFacts) -> str:

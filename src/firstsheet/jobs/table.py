@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 from firstsheet import __version__
 from firstsheet.cms.chain import Chain, build_chain
 from firstsheet.engine.bands import Progress, StopCheck
+from firstsheet.engine.detail.verdict import DetailFacts
 from firstsheet.engine.planrecord import (
     ColourPlan,
     IntentLoss,
@@ -183,6 +184,15 @@ class Table:
         """As `prepare`, without keeping the small pictures that only outputs need."""
         return self._prepared(ticket, stocks_dir, progress, stop, arrays=False)
 
+    def way(self, profile: bytes, intent: Intent, *, black_point: bool) -> Way:
+        """The picture's way onto a paper; made once."""
+        return self._way(profile, intent, black_point and intent != "absolute")
+
+    def reduced(self, ticket: Ticket, *, stocks_dir: Path | None) -> NDArray[np.float64]:
+        """The whole picture, upright and small, codes 0..1; made once."""
+        _, paper_profile = stock_for(ticket.stock, stocks_dir)
+        return self._reduced(paper_profile, _silent, _go_on)
+
     def outline(self, ticket: Ticket, *, stocks_dir: Path | None) -> Plan:
         """Size, sheet and sharpening at once, while colour is still being measured.
 
@@ -242,6 +252,7 @@ class Table:
             loss=colour.facts,
             version=__version__,
             extra_findings=_mark_findings(ticket, size, sheet),
+            detail=self.detail(progress, stop),
         )
         return Prepared(
             plan,
@@ -253,6 +264,12 @@ class Table:
             colour.losses,
             self.stamp,
         )
+
+    def detail(self, progress: Progress, stop: StopCheck) -> DetailFacts:
+        """What the pixels truly hold; measured once."""
+        from firstsheet.jobs.detail import detail_of
+
+        return self._once("detail", lambda: detail_of(self.opened, progress=progress, stop=stop))
 
     # ---- remembered ----------------------------------------------------------------------
 

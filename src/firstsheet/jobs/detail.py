@@ -1,0 +1,78 @@
+"""What detail a picture truly holds: reads bands of its lightness and lets the engine judge.
+
+Orientation does not matter here; rows are read as stored. Theory: docs/theory/true-detail.md.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from firstsheet.engine.bands import Progress, StopCheck
+from firstsheet.engine.detail.verdict import DetailFacts, FilmDetail, analyse, film_detail
+from firstsheet.engine.rescan import rescan
+
+if TYPE_CHECKING:
+    from firstsheet.cms.link import SourceColour
+    from firstsheet.files.opening import OpenedPicture
+
+__all__ = ["detail_of", "detail_on_film"]
+
+_CODES = 65535
+
+
+def detail_of(opened: OpenedPicture, *, progress: Progress, stop: StopCheck) -> DetailFacts:
+    """Measure resolving power, enlargement, sharpening, grain and blocks of an opened picture."""
+    from firstsheet.cms.build import space_profile
+    from firstsheet.cms.chain import build_chain
+    from firstsheet.cms.link import source_colour
+
+    facts = opened.facts
+    any_paper = space_profile("srgb")  # only the picture's side of the chain is used
+    colour = source_colour(
+        build_chain(
+            source_profile=opened.profile_bytes,
+            colour_model=facts.colour_model,
+            paper_profile=any_paper,
+            intent="relative",
+            black_point=False,
+        )
+    )
+    height = opened.source.height_px
+
+    def read(top: int, bottom: int, left: int, right: int) -> NDArray[np.float32]:
+        stop()
+        progress("Looking for true detail", bottom / height)
+        return _lightness(opened.source.rows(top, bottom)[:, left:right], colour)
+
+    return analyse(opened.source.width_px, height, read)
+
+
+def _lightness(codes: NDArray[Any], colour: SourceColour) -> NDArray[np.float32]:
+    """L* of stored codes, (rows, columns)."""
+    if colour.kind == "engine":
+        full = 1.0 if codes.dtype.kind == "f" else float(np.iinfo(codes.dtype).max)
+        return np.asarray(colour.to_lab(codes / full))[..., 0].astype(np.float32)
+    assert colour.decode is not None
+    assert colour.to_xyz is not None
+    if codes.dtype.kind == "f":
+        index = np.rint(np.clip(codes, 0.0, 1.0) * _CODES).astype(np.uint16)
+    else:
+        index = codes.astype(np.uint16) * np.uint16(257) if codes.dtype == np.uint8 else codes
+    light = np.zeros(codes.shape[:2], np.float32)
+    for channel in range(codes.shape[2]):
+        share = colour.decode[channel] * np.float32(colour.to_xyz[1, channel])
+        light += share[index[..., channel]]
+    root = np.cbrt(np.maximum(light, 0.0))
+    line = light * np.float32(24389 / 27)
+    return np.where(light > 216 / 24389, np.float32(116.0) * root - np.float32(16.0), line)
+
+
+def detail_on_film(
+    facts: DetailFacts, film: str, *, width_px: int, height_px: int
+) -> FilmDetail | None:
+    """Carry true detail onto a film frame, taking the file for a scan of the whole frame."""
+    answer = rescan(film, width_mm=100.0, file_px=(width_px, height_px))
+    return film_detail(facts, scan_spi=answer.present_spi)
