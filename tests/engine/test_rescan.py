@@ -75,7 +75,7 @@ def test_a_fine_scan_is_not_the_limit() -> None:
     answer = rescan("6x7", width_mm=300, ppi=300, file_px=(9000, 7252))
 
     assert not answer.present_is_limit
-    assert "a finer scan would only give sharper grain" in answer.sentence
+    assert "enough pixels for this print" in answer.sentence
 
 
 def test_beyond_what_film_holds_it_says_so() -> None:

@@ -190,10 +190,7 @@ def _sentence(
             f"rescan at {needed_spi:.0f} spi gives {gain:.1f} times the pixels a side."
         )
     else:
-        end = (
-            f"; the present file has about {present_spi:.0f} spi, enough: a finer scan would "
-            "only give sharper grain."
-        )
+        end = f"; the present file has about {present_spi:.0f} spi: enough pixels for this print."
     if needed_spi > _HOLDS_SPI * 1.02:
         end += (
             f" Film rarely holds detail beyond about {_HOLDS_SPI:.0f} spi (common practice, no "
