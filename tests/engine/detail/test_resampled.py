@@ -74,7 +74,7 @@ def test_a_colour_filter_pattern_is_not_called_an_enlargement() -> None:
 
 
 def test_a_slight_resampling_is_told_without_a_factor() -> None:
-    facts = _facts(make_scan(ScanSpec(seed=5, factor=1.15)))
+    facts = _facts(make_scan(ScanSpec(seed=5, factor=1.2)))
     assert (facts.verdict, facts.factor) == ("maybe enlarged", None)
 
 

@@ -8,7 +8,7 @@ Theory: docs/theory/true-detail.md. Tests: tests/engine/detail/test_resampled.py
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Final, Literal
 
@@ -45,6 +45,8 @@ _DEEP: Final = ((0.20, -1.2), (0.125, -0.2), (0.10, 0.2), (0.06, 1.6))
 _WELL_BELOW_END, _JUST_BELOW_END = (0.12, 0.20), (0.36, 0.46)
 _BELOW_END, _ABOVE_END = (0.30, 0.45), (0.64, 0.86)
 _MOST_TESTABLE: Final = 0.74  # above this rate the emptied band lies beyond Nyquist
+_BLOCKS: Final = 16.0  # strength at an odd eighth that gives a block grid away
+_EXACT_PX: Final = 0.75  # bins within which an eighth is met exactly
 _EIGHTHS_PX: Final = 4.0  # bins around k/8 that block grids occupy
 _OVERTONE: Final = 0.2  # share of the found strength at which a lower rate is the true one
 _LEAST_PX: Final = 160  # side below which nothing is said
@@ -221,10 +223,12 @@ def _common_peak(across: _Axis, down: _Axis) -> _Rhythm | None:
     found = _rhythm(across, down, best)
     for divisor in (3, 2):  # a kernel with kinks has overtones as strong as its own rate
         for rate in (found.rate / divisor, (1.0 - found.rate) / divisor):
-            lower = _near(across, down, across_strength, down_strength, rate)
+            lower = _near(across, down, across.strength, down.strength, rate)
             if lower is None or lower[0] < max(_STRONG, _OVERTONE * found.strength):
                 continue
             rhythm = _rhythm(across, down, lower)
+            if across_strength[lower[1]] == 0.0 or down_strength[lower[2]] == 0.0:
+                return replace(rhythm, cosine=0.0, step_share=0.0)  # blocks, or hidden by them
             if rhythm.cosine > _COHERENT or abs(rhythm.rate - rate) <= 2.0 * reach:
                 return rhythm  # where its cosine is unclear, nothing will be stated
     return found
@@ -269,16 +273,24 @@ def _step_share(axis: _Axis, index: int) -> float:
 
 
 def _without_eighths(axis: _Axis) -> Floats:
-    """Strength with the rhythm of 8-pixel blocks silenced where it stands out."""
+    """Strength with the rhythm of 8-pixel blocks silenced.
+
+    Blocks beat at every eighth exactly. An odd eighth (factors 8/7, 1.6, 2.67, 8) that is met
+    exactly could always be theirs and is never believed; even ones (2, 4, 1.33) are, where no
+    odd one stands out.
+    """
     strength = axis.strength.copy()
-    around = [np.abs(axis.rate - k / 8.0) <= _EIGHTHS_PX * axis.bin_width for k in range(1, 8)]
-    heights = np.array([strength[near].max() for near in around])
-    for k, near in enumerate(around):
-        # A single tall eighth is not a block grid: a grid raises them all.
-        others = float(np.median(np.delete(heights, [k, 6 - k])))
-        grid = others > 0.5 * _STRONG or heights[k] < 2.0 * _STRONG
-        if grid and heights[k] < 8.0 * max(others, 1.0):
-            strength[near] = 0.0
+    zones = [np.abs(axis.rate - k / 8.0) <= _EIGHTHS_PX * axis.bin_width for k in range(1, 8)]
+    theirs = []
+    for k, zone in enumerate(zones, start=1):
+        peak = axis.rate[zone][int(strength[zone].argmax())]
+        height = float(strength[zone].max())
+        exact = abs(float(peak) - k / 8.0) <= _EXACT_PX * axis.bin_width
+        theirs.append(height < 2.0 * _STRONG or (exact and k % 2 == 1))
+    grid = any(theirs[k] and float(strength[zones[k]].max()) >= _BLOCKS for k in (0, 2, 4, 6))
+    for zone, silenced in zip(zones, theirs, strict=True):
+        if silenced or grid:
+            strength[zone] = 0.0
     return strength
 
 
