@@ -55,8 +55,8 @@ def peak_mib(height_px: int) -> int:
 def test_a_picture_eight_times_as_tall_takes_no_more_memory() -> None:
     small, large = peak_mib(1_000), peak_mib(8_000)  # 40 and 320 megapixels, 2 GB of codes
 
-    assert large <= small + 80
-    assert large < 250
+    assert large <= small + 80, f"{small} MiB, then {large} MiB"
+    assert large < 450
 
 
 @pytest.mark.parametrize("rows", [1, 15, 16, 17, 480, 481, 3600, 10_000])

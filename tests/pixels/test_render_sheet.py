@@ -302,12 +302,13 @@ def test_stopping_leaves_no_thread_at_work() -> None:
     def stop() -> None:
         raise StoppedError("Stopped.", "", "")
 
-    class SlowSource(ArraySource):
+    class SlowSource(ArraySource):  # type: ignore[misc]  # found by pytest only
         def rows(self, top: int, bottom: int) -> NDArray[Any]:
             import time
 
             time.sleep(0.05)
-            return super().rows(top, bottom)
+            rows: NDArray[Any] = super().rows(top, bottom)
+            return rows
 
     sink = ArraySink(job)
     with pytest.raises(StoppedError):
@@ -320,11 +321,12 @@ def test_stopping_leaves_no_thread_at_work() -> None:
 def test_a_damaged_file_stops_the_work_with_its_own_words() -> None:
     picture = smooth_picture(900, 100)
 
-    class DamagedSource(ArraySource):
+    class DamagedSource(ArraySource):  # type: ignore[misc]  # found by pytest only
         def rows(self, top: int, bottom: int) -> NDArray[Any]:
             if bottom > 700:
                 raise RefusedPictureError("Row 700 is missing.", "", "", "truncated-file")
-            return super().rows(top, bottom)
+            rows: NDArray[Any] = super().rows(top, bottom)
+            return rows
 
     job = job_for(picture, mode="as-is")
     with pytest.raises(RefusedPictureError, match="Row 700"):

@@ -8,9 +8,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from types import MappingProxyType
 
-__all__ = ["ARGUMENTS", "LANES", "TILE"]
+__all__ = ["ARGUMENTS", "LANES", "ROWS", "TILE"]
 
 LANES = 16  # rows side by side in `across`
+ROWS = 4  # source rows added together in `down`
 TILE = 256  # pixels worked on together once they are planes
 
 _DOWN = "nnnnn" + "infnn" + "fnnfnfnn"

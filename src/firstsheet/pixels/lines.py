@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from firstsheet.engine.bands import RowSource
 from firstsheet.engine.resampling import AxisWeights, weights
-from firstsheet.pixels.arguments import LANES
+from firstsheet.pixels.arguments import LANES, ROWS
 from firstsheet.pixels.native import kernel
 
 __all__ = [
@@ -35,8 +35,8 @@ __all__ = [
 
 Singles = NDArray[np.float32]
 
-_READ_BYTES = 2 << 20  # per call to the source: small enough to stay in cache and be reused
-_TILE_SAMPLES = 1536  # of a source row, decoded and added while in the nearest cache
+_READ_BYTES = 1 << 20  # per call to the source: small enough to stay in cache and be reused
+_TILE_SAMPLES = 6144  # of a source row, decoded and added while in the nearest cache
 _ACROSS_TILE = 64
 _DOWN = {"u1": "down_u8", "u2": "down_u16", "f4": "down_f32"}
 
@@ -144,7 +144,7 @@ class AxisNumbers:
         """Most lines that source rows of one group can touch."""
         first = self.down_first
         starts = np.arange(0, self.lines, 1)
-        ends = first[np.minimum(starts + LANES - 1, self.lines - 1)] + self.down_taps
+        ends = first[np.minimum(starts + LANES - 1, self.lines - 1)] + self.down_taps + ROWS
         return int((np.searchsorted(first, ends, side="left") - starts).max())
 
 
@@ -156,22 +156,23 @@ class DirectRows:
     ) -> None:
         self._source, self._n, self._decoding = source, numbers, decoding
         self._high = high
-        self._next = int(numbers.down_first[low])  # source row
+        self._next = int(numbers.down_first[low]) // ROWS * ROWS  # source row
         dtype = np.dtype(source.dtype)
         self._down = kernel(_DOWN[f"{dtype.kind}{dtype.itemsize}"])
         self._across = kernel("across")
         self._stride = source.width_px * numbers.channels
-        self._step = max(1, _READ_BYTES // (self._stride * dtype.itemsize))
+        self._step = max(1, _READ_BYTES // (self._stride * dtype.itemsize * ROWS)) * ROWS
         self._line = -(-numbers.samples // LANES) * LANES
         self._sums = aligned(numbers.ring * self._line)
-        self._decoded = aligned(_TILE_SAMPLES)
+        self._decoded = np.zeros(ROWS * _TILE_SAMPLES, np.float32)
         self._room_in = np.empty(numbers.room_in, np.float32)
         self._room_out = np.empty(numbers.room_out, np.float32)
 
     def make(self, low: int, valid: int, planes: Singles, rows: NDArray[np.int64]) -> None:
         """Read the source rows still missing for these lines, then sum across."""
         n = self._n
-        end = int(n.down_first[low + valid - 1]) + n.down_taps
+        end = -(-(int(n.down_first[low + valid - 1]) + n.down_taps) // ROWS) * ROWS
+        end = min(end, self._source.height_px)
         while self._next < end:
             stop = min(end, self._next + self._step)
             codes = self._source.rows(self._next, stop)

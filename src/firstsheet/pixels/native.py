@@ -86,7 +86,7 @@ def _compile_beside(names: list[str], folder: Path, progress: Progress | None) -
         folder.mkdir(parents=True, exist_ok=True, mode=0o700)
     except OSError:
         return False
-    if not os.access(folder, os.W_OK):
+    if not (sys.executable and os.access(folder, os.W_OK)):
         return False
     order = sorted(names, key=lambda name: _COMPILE_SECONDS.get(name, 1.0), reverse=True)
     shares: list[list[str]] = [[], []]

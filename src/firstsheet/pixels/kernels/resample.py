@@ -6,6 +6,7 @@ from typing import Any
 
 from numba import carray
 
+from firstsheet.pixels.arguments import ROWS
 from firstsheet.pixels.kernels.common import LANES, f32, i64, inline
 
 __all__ = ["across", "down_f32", "down_u8", "down_u16"]
@@ -82,36 +83,47 @@ def _make_down(decode: Any) -> Any:
         mode: int,
         channels: int,
     ) -> None:
-        """Add source rows s0..s1 to the output lines o_low..o_high they belong to."""
+        """Add source rows s0..s1 to the output lines o_low..o_high they belong to.
+
+        Rows are added in groups of ROWS that begin at multiples of ROWS, so that a line is
+        fetched and stored once a group, and so that its sum does not depend on where a band
+        or a piece begins: rows a line has no use for count with weight 0.
+        """
         rows = carray(source, (s1 - s0, stride))
         lines = carray(sums, (ring, line))
         f = carray(first, (o_high,))
         w = carray(weights, (o_high, taps))
         table = carray(lut, (65536 * 4,))
-        room = carray(scratch, (tile,))
+        room = carray(scratch, (ROWS * tile,))
         start = 0
         while start < n:
             m = min(tile, n - start)
-            decoded = room[:m]
+            a, b = room[:m], room[tile : tile + m]
+            c, d = room[2 * tile : 2 * tile + m], room[3 * tile : 3 * tile + m]
             low = o_low
             s = s0
             while s < s1:
-                codes = rows[s - s0, col0 + start : col0 + start + m]
-                decode(codes, decoded, table, mode, channels)
+                for k in range(min(ROWS, s1 - s)):
+                    codes = rows[s + k - s0, col0 + start : col0 + start + m]
+                    decode(codes, room[k * tile : k * tile + m], table, mode, channels)
                 while low < o_high and i64(f[low]) + taps <= s:
                     low += 1
                 o = low
-                while o < o_high and i64(f[o]) <= s:
-                    weight = w[o, s - i64(f[o])]
+                while o < o_high and i64(f[o]) < s + ROWS:
+                    at = s - i64(f[o])  # of the group's first row among the line's weights
+                    wa = w[o, at] if at >= 0 else f32(0.0)
+                    wb = w[o, at + 1] if 0 <= at + 1 < taps else f32(0.0)
+                    wc = w[o, at + 2] if 0 <= at + 2 < taps else f32(0.0)
+                    wd = w[o, at + 3] if at + 3 < taps else f32(0.0)
                     total = lines[o % ring, start : start + m]
-                    if s == i64(f[o]):
+                    if at <= 0:
                         for i in range(m):
-                            total[i] = weight * decoded[i]
+                            total[i] = (wa * a[i] + wb * b[i]) + (wc * c[i] + wd * d[i])
                     else:
                         for i in range(m):
-                            total[i] += weight * decoded[i]
+                            total[i] += (wa * a[i] + wb * b[i]) + (wc * c[i] + wd * d[i])
                     o += 1
-                s += 1
+                s += ROWS
             start += tile
 
     return down
@@ -166,26 +178,27 @@ def across(
         for x in range(x1 - x0):
             total = sums_out[x * group : (x + 1) * group]
             at = (i64(f[x0 + x]) - low) * group
-            part = side[at : at + group]
-            weight = w[(x0 + x) * taps]
-            if taps % 2 == 1:
+            share = w[(x0 + x) * taps : (x0 + x + 1) * taps]
+            near, one = side[at : at + group], share[0]
+            for j in range(group):
+                total[j] = one * near[j]
+            k = 1
+            while k % 4 != taps % 4:
+                near, one = side[at + k * group : at + (k + 1) * group], share[k]
                 for j in range(group):
-                    total[j] = weight * part[j]
-                k = 1
-            else:
-                other = side[at + group : at + 2 * group]
-                more = w[(x0 + x) * taps + 1]
-                for j in range(group):
-                    total[j] = weight * part[j] + more * other[j]
-                k = 2
+                    total[j] += one * near[j]
+                k += 1
             while k < taps:
-                weight = w[(x0 + x) * taps + k]
-                more = w[(x0 + x) * taps + k + 1]
-                part = side[at + k * group : at + (k + 1) * group]
-                other = side[at + (k + 1) * group : at + (k + 2) * group]
+                one, two, three, four = share[k], share[k + 1], share[k + 2], share[k + 3]
+                near = side[at + k * group : at + (k + 1) * group]
+                next_1 = side[at + (k + 1) * group : at + (k + 2) * group]
+                next_2 = side[at + (k + 2) * group : at + (k + 3) * group]
+                next_3 = side[at + (k + 3) * group : at + (k + 4) * group]
                 for j in range(group):
-                    total[j] += weight * part[j] + more * other[j]
-                k += 2
+                    total[j] += (one * near[j] + two * next_1[j]) + (
+                        three * next_2[j] + four * next_3[j]
+                    )
+                k += 4
         for c in range(channels):
             for j in range(valid):
                 at = (c * plane_ring + goal[j]) * width + x0
