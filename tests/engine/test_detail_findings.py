@@ -26,7 +26,7 @@ def scene(height_px: int, width_px: int, blur_px: float) -> Picture:
         side = np.cos(angle) * (across / width_px - 0.5) + np.sin(angle) * (down / height_px - 0.5)
         picture += np.where(side > at, 1.0, -1.0) * rng.uniform(-9, 9)
     soft = ndimage.gaussian_filter(picture, blur_px)
-    return np.clip(soft + rng.normal(0, 0.5, soft.shape), 0, 100)
+    return np.asarray(np.clip(soft + rng.normal(0, 0.5, soft.shape), 0, 100))
 
 
 def analysed(picture: Picture) -> DetailFacts:
