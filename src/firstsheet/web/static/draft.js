@@ -1,0 +1,56 @@
+// One ticket on the table: the sentence above, the sheet, findings beside it, questions below.
+
+import { Findings } from "./findings.js";
+import { Looking } from "./looking.js";
+import { Making } from "./making.js";
+import { More } from "./more.js";
+import { Sentence } from "./sentence.js";
+import { h, put, say as tell } from "./dom.js";
+import { words } from "./words.js";
+
+export class DraftPage {
+  constructor(bench) {
+    this.bench = bench;
+    this.title = h("h1.unseen", {});
+    this.sentence = new Sentence((changes) => bench.set(changes));
+    this.looking = new Looking(bench);
+    this.making = new Making(bench);
+    this.findings = new Findings({
+      choose: (code, index) => bench.choose(code, index), set: (changes) => bench.set(changes),
+    });
+    this.more = new More(bench);
+    this.opening = h("div.opening-now", { role: "status" }, h("p", {}), h("progress", { max: "1" }));
+    this.failed = h("div.failed", { role: "alert", hidden: true }, h("h2", {}), h("p", {}), h("p", {}),
+      h("p", {}, h("a", { href: "#/" }, words.top.all)));
+    this.beside = h("div.beside", {}, this.making.node, this.findings.node);
+    this.body = h("div.table-and-notes", {}, this.looking.node, this.beside);
+    this.node = h("div.draft", {}, this.title, this.sentence.node, this.opening, this.failed, this.body, this.more.node);
+  }
+
+  update(view) {
+    put(this.title, view.name);
+    document.title = `${view.name} – ${words.name}`;
+    const there = Boolean(view.sheet);
+    this.opening.hidden = view.state !== "opening";
+    put(this.opening.firstChild, view.doing || words.common.loading);
+    this.opening.lastChild.value = view.progress ?? 0;
+    const lost = view.state === "failed" && view.error;
+    this.failed.hidden = !lost;
+    if (lost) {
+      put(this.failed.children[0], view.error.found);
+      put(this.failed.children[1], view.error.consequence);
+      put(this.failed.children[2], view.error.choice);
+    }
+    this.body.hidden = !there && !(view.questions ?? []).length && view.state !== "asking";
+    this.more.node.hidden = !there;
+    this.sentence.update(view);
+    this.looking.update(view);
+    this.making.update(view);
+    this.findings.update(view);
+    this.more.update(view);
+    if (view.note && view.note !== this.noted) this.bench.note({ found: view.note }, true);
+    this.noted = view.note;
+    if (view.verdict && view.verdict !== this.said) tell(view.verdict);
+    this.said = view.verdict || this.said;
+  }
+}

@@ -1,0 +1,230 @@
+// The four ways to look, as questions over the stage, with the few tools each needs.
+
+import { api } from "./api.js";
+import { h, mark, put } from "./dom.js";
+import { Choice } from "./listbox.js";
+import { askScreen } from "./screen.js";
+import { Spot } from "./spot.js";
+import { words } from "./words.js";
+import { Stage } from "./viewer/stage.js";
+
+const WAYS = ["look", "loss", "close", "stand"];
+const say = words.stage;
+
+export class Looking {
+  constructor(bench) {
+    this.bench = bench;
+    this.tabs = WAYS.map((way) => h("button.way", {
+      type: "button", role: "tab", id: `way-${way}`, "aria-controls": "stage-panel",
+      "aria-selected": way === "look" ? "true" : "false", tabindex: way === "look" ? "0" : "-1",
+      onclick: () => this.go(way),
+    }, words.ways[way]));
+    const tabs = h("div.ways", {
+      role: "tablist", "aria-label": words.ways.label, onkeydown: (event) => this.tabKey(event),
+    }, this.tabs);
+    this.host = h("div.stage", {
+      tabindex: "0", role: "application", "aria-label": say.label, "aria-describedby": "stage-keys",
+      "aria-roledescription": "table",
+    });
+    this.tools = h("div.tools", {});
+    this.caption = h("p.caption", { "aria-live": "off" });
+    this.legend = h("div.legend", { hidden: true });
+    this.panel = h("div.stage-panel#stage-panel", { role: "tabpanel", "aria-labelledby": "way-look" },
+      h("span.unseen#stage-keys", {}, say.keys), this.host, this.legend,
+      h("div.under", {}, this.caption, this.tools));
+    this.node = h("section.looking", { "aria-label": say.label }, tabs, this.panel);
+    this.spot = new Spot(this.host, () => this.stage.clearCross());
+    this.stage = new Stage(this.host, say, {
+      set: (changes) => bench.set(changes).finally(() => this.stage.settle()),
+      spot: (mm, at) => this.readSpot(mm, at),
+      drawn: (state) => this.drawn(state),
+    });
+    this.makeTools();
+    this.screenSet(bench.screen);
+  }
+
+  makeTools() {
+    const button = (text, title, run, look = "tool") =>
+      h(`button.${look}`, { type: "button", title, onclick: run }, text);
+    this.dragChoice = new Choice({
+      look: "quiet", taken: (value) => { this.stage.drags = value; this.drawDrag(); },
+    });
+    this.dragRow = h("span.drag", {}, `${say.drags} `, this.dragChoice.node);
+    this.pixels = button(say.pixels, say.pixelsTitle, () => this.stage.truePixels());
+    this.size = button(say.size, say.sizeTitle, () => this.withScreen(() => this.stage.trueSize()));
+    this.hold = button(say.holdBare, say.holdTitle, () => {}, "tool");
+    mark(this.hold, { "aria-pressed": "false" });
+    const bare = (on) => {
+      if (this.stage.bare === on) return;
+      this.stage.bare = on;
+      mark(this.hold, { "aria-pressed": String(on) });
+      this.stage.draw();
+    };
+    this.hold.addEventListener("pointerdown", (event) => { this.hold.setPointerCapture(event.pointerId); bare(true); });
+    for (const end of ["pointerup", "pointercancel", "blur"]) this.hold.addEventListener(end, () => bare(false));
+    this.hold.addEventListener("keydown", (event) => {
+      if (event.key === " " || event.key === "Enter") { event.preventDefault(); bare(true); }
+    });
+    this.hold.addEventListener("keyup", () => bare(false));
+    this.line = button(say.divide, say.divideTitle, () => {
+      this.stage.divide = !this.stage.divide;
+      mark(this.line, { "aria-pressed": String(this.stage.divide) });
+      this.stage.draw();
+    });
+    mark(this.line, { "aria-pressed": "false" });
+    this.exact = button(say.exactTiles, say.exactTitle, () => {
+      this.stage.exact = !this.stage.exact;
+      mark(this.exact, { "aria-pressed": String(this.stage.exact) });
+      this.stage.draw();
+    });
+    mark(this.exact, { "aria-pressed": "false" });
+    this.screen = button(words.screen.set, words.screen.title, () => this.withScreen(null, true));
+    this.farther = button("−", say.farther, () => this.stage.nearer(0.8), "tool.round");
+    this.nearer = button("+", say.nearer, () => this.stage.nearer(1.25), "tool.round");
+    for (const one of [this.farther, this.nearer]) mark(one, { "aria-label": one.title });
+    this.whole = button(say.whole, say.whole, () => this.stage.whole());
+    this.tools.append(this.dragRow, this.hold, this.line, this.exact, this.pixels, this.size,
+      this.screen, this.whole, h("span.pair", {}, this.farther, this.nearer));
+    this.drawDrag();
+    this.drawTools();
+  }
+
+  drawDrag() {
+    const options = Object.entries(say.drag).map(([value, text]) => ({ value, text }));
+    this.dragChoice.update({
+      text: say.drag[this.stage.drags], value: this.stage.drags, options, title: say.dragsTitle,
+    });
+    this.host.dataset.drags = this.stage.drags;
+  }
+
+  drawTools() {
+    const way = this.stage.way;
+    this.dragRow.hidden = way !== "look";
+    for (const one of [this.hold, this.line]) one.hidden = way !== "close" || !this.stage.canCompare;
+    for (const one of [this.pixels, this.size, this.exact]) one.hidden = way !== "close";
+    this.screen.hidden = way !== "stand" && way !== "close";
+    this.whole.hidden = way === "stand";
+    this.farther.parentElement.hidden = way === "stand";
+    put(this.screen, this.stage.pxPerMm ? words.screen.again : words.screen.set);
+  }
+
+  tabKey(event) {
+    const now = WAYS.indexOf(this.stage.way);
+    const to = { ArrowRight: now + 1, ArrowLeft: now - 1, Home: 0, End: WAYS.length - 1 }[event.key];
+    if (to === undefined) return;
+    event.preventDefault();
+    const at = (to + WAYS.length) % WAYS.length;
+    this.go(WAYS[at]);
+    this.tabs[at].focus();
+  }
+
+  go(way) {
+    this.tabs.forEach((tab, n) => mark(tab, {
+      "aria-selected": String(WAYS[n] === way), tabindex: WAYS[n] === way ? "0" : "-1",
+    }));
+    mark(this.panel, { "aria-labelledby": `way-${way}` });
+    this.spot.hide();
+    this.stage.setWay(way);
+    this.host.dataset.way = way;
+    this.drawTools();
+    this.words();
+    this.stage.draw();
+  }
+
+  screenSet({ px_per_mm: px = 0, away_mm: away = 600 } = {}) {
+    this.stage.pxPerMm = px;
+    this.stage.awayMm = away;
+    this.stage.aim();
+    this.drawTools();
+    this.words();
+  }
+
+  withScreen(then, always = false) {
+    if (this.stage.pxPerMm && !always) { then?.(); return; }
+    askScreen(this.bench.screen, (screen) => {
+      this.bench.keepScreen(screen);
+      this.screenSet(screen);
+      then?.();
+    });
+  }
+
+  update(view) {
+    this.view = view;
+    this.stage.update(view);
+    this.host.classList.toggle("measuring", Boolean(view.measuring));
+    this.paper(view);
+    this.drawLegend(view);
+    this.words();
+    this.drawTools();
+  }
+
+  /** The sheet has the paper's own white, by its measured Lab, unless the screen's is asked for. */
+  async paper(view) {
+    const said = (key) => view.sentence.find((one) => one.key === key)?.value ?? "";
+    const name = said("stock");
+    let white = "";
+    if (said("output.proof-white") !== "screen") {
+      white = view.sheet?.white_css ?? (await this.bench.whiteOf(name));
+    }
+    if (this.view === view) this.stage.sheetBox.style.backgroundColor = white;
+  }
+
+  drawLegend(view) {
+    const { loss } = view;
+    const key = loss ? `${loss.legend}|${loss.bands.join("|")}|${loss.words}` : "";
+    if (key === this.legendKey) return;
+    this.legendKey = key;
+    this.legend.replaceChildren();
+    if (!loss) return;
+    this.legend.append(
+      h("img", { src: loss.legend, alt: `${say.lossUnit}, 0 – ${loss.top_de00}`, height: "40" }),
+      h("ul.bands", {}, loss.bands.map((band) => h("li", {}, band))),
+    );
+  }
+
+  words() {
+    const view = this.view;
+    if (!view) return;
+    const way = this.stage.way;
+    this.legend.hidden = way !== "loss" || !view.loss;
+    let text = "";
+    if (way === "look") text = view.proof_caption;
+    else if (way === "loss") {
+      text = view.loss ? `${view.loss.words} ${say.lossHint}` : view.measuring ? say.waiting : say.lossNone;
+    } else if (way === "stand") {
+      const distance = view.sentence.find((one) => one.key === "place.distance")?.text ?? "";
+      text = this.stage.pxPerMm
+        ? say.standWords(distance, `${Math.round(this.stage.awayMm / 10)} cm`) : say.standUnset;
+    } else text = this.closeWords ?? "";
+    put(this.caption, text);
+  }
+
+  drawn(state) {
+    if (state.way !== "close") return;
+    const one = Math.abs(state.devicePerPixel - 1) < 0.002;
+    const real = this.stage.pxPerMm && Math.abs(state.trueSize - 1) < 0.01;
+    const scale = state.devicePerPixel >= 0.1 ? state.devicePerPixel.toFixed(2) : state.devicePerPixel.toFixed(3);
+    this.closeWords = one ? `${say.closeOne}.` : real ? `${say.closeTrue}.` : say.closeScale(scale);
+    this.closeWords = this.closeWords[0].toUpperCase() + this.closeWords.slice(1);
+    mark(this.pixels, { "aria-pressed": String(one) });
+    mark(this.size, { "aria-pressed": String(Boolean(real)) });
+    put(this.caption, this.closeWords);
+    if (this.hold.hidden === Boolean(state.canCompare)) this.drawTools();
+  }
+
+  async readSpot(mm, at) {
+    this.reading?.abort();
+    if (!mm) {
+      this.spot.hide();
+      return;
+    }
+    this.reading = new AbortController();
+    this.spot.wait(at);
+    try {
+      const answer = await api.spot(this.bench.id, mm[0].toFixed(2), mm[1].toFixed(2), this.reading.signal);
+      this.spot.show(at, answer);
+    } catch (slip) {
+      if (slip.name !== "AbortError") this.spot.refuse(at, slip);
+    }
+  }
+}

@@ -1,0 +1,122 @@
+// The verdict and the making: estimate, progress with stop, links to what was made.
+
+import { api } from "./api.js";
+import { h, keyed, mark, put, say as tell } from "./dom.js";
+import { words } from "./words.js";
+
+const say = words.make;
+
+export class Making {
+  constructor(bench) {
+    this.bench = bench;
+    this.verdict = h("p.verdict", {});
+    this.estimate = h("p.estimate.figures", {});
+    this.button = h("button.main", { type: "button", onclick: () => this.begin(false) }, say.button);
+    this.bar = h("progress", { max: "1", "aria-label": say.working });
+    this.doing = h("span.doing.figures", { role: "status" });
+    this.stopButton = h("button.plain", { type: "button", onclick: () => this.stop() }, say.stop);
+    this.work = h("div.work", { hidden: true }, h("div.line", {}, this.doing, this.stopButton), this.bar);
+    this.links = h("ul.made", {});
+    this.folder = h("p.small.path", {});
+    this.result = h("div.result", { hidden: true }, h("p.made-words", {}), this.links, this.folder,
+      h("p.small", {}, say.caution));
+    this.problem = h("p.slip", { hidden: true, role: "alert" },
+      h("strong", {}), " ", h("span", {}), " ", h("em", {}));
+    this.again = h("button.plain", { type: "button", hidden: true, onclick: () => this.begin(true) }, say.replace);
+    this.ticket = h("a.small-link", { download: "" }, say.ticket);
+    this.node = h("section.making", { "aria-label": say.title }, this.verdict, this.button,
+      this.estimate, this.work, this.problem, this.again, this.result, this.ticket);
+  }
+
+  update(view) {
+    if (view.verdict) put(this.verdict, view.verdict);
+    else if (!this.verdict.textContent) put(this.verdict, words.findings.verdictWait);
+    this.verdict.classList.toggle("older", Boolean(view.measuring));
+    put(this.estimate, view.estimate?.words ?? "");
+    const stops = view.findings.some((one) => one.weight === "stop");
+    this.stops = stops;
+    this.button.disabled = view.state !== "ready" || Boolean(this.job) || stops;
+    mark(this.button, { title: stops ? say.not : null });
+    put(this.button, this.made && this.made.digest === view.plan_digest ? say.again : say.button);
+    mark(this.ticket, { href: `/api/draft/${view.id}/ticket.toml`, download: `${view.name}.toml` });
+    this.result.classList.toggle("older", Boolean(this.made && this.made.digest !== view.plan_digest));
+  }
+
+  async begin(replace) {
+    this.problem.hidden = true;
+    this.again.hidden = true;
+    this.result.hidden = true;
+    this.digest = this.bench.view.plan_digest;
+    this.button.disabled = true;
+    try {
+      const { job } = await api.make(this.bench.id, { replace: replace || Boolean(this.made) });
+      this.job = job;
+      this.work.hidden = false;
+      put(this.doing, say.working);
+      this.follow();
+    } catch (slip) {
+      this.refuse(slip);
+    }
+  }
+
+  /** News of a job: ours or not. */
+  hear(event) {
+    if ((event.job ?? event.id) === this.job && this.job) this.show(event);
+  }
+
+  /** Ask again now and then: an event may be lost with the line. */
+  async follow() {
+    const job = this.job;
+    while (this.job === job && job) {
+      await new Promise((done) => setTimeout(done, 900));
+      if (this.job !== job) return;
+      try { this.show(await api.job(job)); } catch (slip) { if (slip.status === 404) this.refuse(slip); }
+    }
+  }
+
+  show(job) {
+    if (!this.job) return;
+    if (job.doing) put(this.doing, `${job.doing}, ${Math.round((job.share ?? 0) * 100)} %`);
+    this.bar.value = job.share ?? 0;
+    if (job.state === "done") this.done(job);
+    else if (job.state === "failed") this.refuse(job.error ?? words.odd);
+    else if (job.state === "stopped") this.refuse({ found: say.stopped });
+  }
+
+  end() {
+    this.job = null;
+    this.work.hidden = true;
+    this.button.disabled = this.stops;
+  }
+
+  done(job) {
+    this.end();
+    this.made = { digest: this.digest };
+    put(this.result.firstChild, job.words || say.made);
+    this.result.hidden = false;
+    this.result.classList.remove("older");
+    const files = Object.entries(job.files ?? {});
+    keyed(this.links, files, ([name]) => name,
+      ([name]) => h("li", {}, h("a", { target: "_blank", rel: "noopener" }, say.files[name] ?? name),
+        h("span.small", {}, ` ${name}`)),
+      (node, [, address]) => mark(node.firstChild, { href: address }));
+    const sheet = this.links.querySelector("a[href$='.pdf']")?.closest("li");
+    sheet?.classList.add("first");
+    put(this.folder, job.folder ? `${say.folder} ${job.folder}` : "");
+    put(this.button, say.again);
+    tell(job.words || say.made);
+  }
+
+  refuse(slip) {
+    this.end();
+    this.problem.hidden = false;
+    put(this.problem.children[0], slip.found);
+    put(this.problem.children[1], slip.consequence ?? "");
+    put(this.problem.children[2], slip.choice ?? "");
+    this.again.hidden = !/exist|there-already|replace/.test(slip.code ?? "");
+  }
+
+  async stop() {
+    try { await api.stopJob(this.job); } catch (slip) { this.refuse(slip); }
+  }
+}

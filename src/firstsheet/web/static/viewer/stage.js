@@ -1,0 +1,485 @@
+// The stage: the sheet on the table, seen through one camera. Joins geometry, tiles, overlay and
+// input; knows the four ways to look; tells its owner what a person wishes (set, spot).
+
+import {
+  cutOffset, fitIn, inchWords, keepInSight, mmWords, snapPlace, snapScale, standScale,
+  toStep, wholePlace,
+} from "./geometry.js";
+import { listenTo } from "./input.js";
+import { Overlay } from "./overlay.js";
+import { TileLayer } from "./tiles.js";
+
+const SMALLEST = 0.02; // CSS px per mm
+const LARGEST = 16; // device px per finest pixel
+const STEP_MM = 1;
+const LAYERS = ["under", "over"];
+
+/** Which tile kinds each way shows: [main, fallback]; what each layer covers. */
+const KINDS = { look: ["proof", "picture"], loss: ["loss"], close: ["print", "proof"], stand: ["seen", "proof"] };
+
+export class Stage {
+  /**
+   * `wishes`: set(changes), spot(x_mm, y_mm, at) , drawn(state).
+   */
+  constructor(host, words, wishes) {
+    Object.assign(this, { host, words, wishes });
+    this.camera = { x: 0, y: 0, k: 1 };
+    this.way = "look";
+    this.held = "whole"; // what the camera keeps when the room or the sheet changes
+    this.drags = "view";
+    this.live = null; // sheet as it is being dragged
+    this.divide = false;
+    this.dividerShare = 0.5;
+    this.bare = false; // the unsharpened print is being held up
+    this.exact = false;
+    this.cross = null;
+    this.pxPerMm = 0;
+    this.awayMm = 600;
+    this.world = document.createElement("div"); // lies on whole device pixels of the page
+    this.world.className = "world";
+    host.append(this.world);
+    this.sheetBox = document.createElement("div");
+    this.sheetBox.className = "sheet";
+    this.world.append(this.sheetBox);
+    this.layers = Object.fromEntries(
+      LAYERS.map((name) => [name, new TileLayer(this.world, name, () => this.draw())]),
+    );
+    this.overlay = new Overlay(this.world, words);
+    listenTo(host, this.world, {
+      pan: (dx, dy) => this.pan(dx, dy),
+      zoom: (factor, x, y) => this.zoom(factor, x, y),
+      grab: (handle, x, y) => this.grab(handle, x, y),
+      tap: (x, y) => this.tap(x, y),
+      key: (key, handle, event) => this.key(key, handle, event),
+    });
+    new ResizeObserver(() => this.roomChanged()).observe(host);
+    this.watchRatio();
+    // The place of the host on the page decides where whole device pixels lie.
+    addEventListener("scroll", () => this.draw(), { passive: true });
+  }
+
+  watchRatio() {
+    matchMedia(`(resolution: ${devicePixelRatio}dppx)`).addEventListener("change", () => {
+      this.watchRatio();
+      this.roomChanged();
+    }, { once: true });
+  }
+
+  // ---- what is shown -----------------------------------------------------------------------
+
+  /** Take a View. Keeps the camera unless the sheet itself became another. */
+  update(view) {
+    const before = this.sheet;
+    this.view = view;
+    this.live = null;
+    if (!view.sheet) { this.draw(); return; }
+    this.tileSets = view.tiles ?? {};
+    const other = !before || before.width_mm !== view.sheet.width_mm
+      || before.height_mm !== view.sheet.height_mm;
+    if (other) this.aim();
+    this.draw();
+  }
+
+  get sheet() { return this.live ?? this.view?.sheet ?? null; }
+
+  setWay(way) {
+    if (this.way === way) return;
+    this.way = way;
+    this.cross = null;
+    this.bare = false;
+    if (way === "close") this.truePixels();
+    else if (way === "stand") this.stand();
+    else this.whole();
+  }
+
+  /** The set of tiles shown now, and what part of the sheet it covers. */
+  get main() { return this.find(KINDS[this.way]); }
+
+  find(kinds) {
+    for (const kind of kinds) {
+      const set = this.tileSets?.[kind];
+      if (set) return { set, kind, covers: this.covers(kind) };
+    }
+    return null;
+  }
+
+  covers(kind) { return this.tileSets[kind].of ?? (kind.startsWith("print") ? "picture" : "file"); }
+
+  /** mm box on the sheet that a set covers. */
+  coverBox(covers) {
+    const { picture: p, crop, width_mm: w, height_mm: hh } = this.sheet;
+    if (covers === "sheet") return { left: 0, top: 0, width: w, height: hh };
+    if (covers === "picture") return p;
+    const width = p.width / crop.width, height = p.height / crop.height;
+    return { left: p.left - crop.left * width, top: p.top - crop.top * height, width, height };
+  }
+
+  // ---- camera ------------------------------------------------------------------------------
+
+  get room() { return [this.host.clientWidth, this.host.clientHeight]; }
+
+  get margin() {
+    const roomy = this.room[0] > 520;
+    if (this.way === "look") return roomy ? [64, 58, 64, 62] : [46, 46, 46, 46];
+    return roomy ? [40, 32, 40, 40] : [16, 16, 16, 16];
+  }
+
+  aim() {
+    if (this.held === "pixels") this.truePixels();
+    else if (this.held === "size") this.trueSize();
+    else if (this.held === "stand") this.stand();
+    else this.whole();
+  }
+
+  roomChanged() {
+    if (this.sheet) this.aim();
+  }
+
+  whole() {
+    this.held = "whole";
+    if (!this.sheet) return;
+    const fit = fitIn([this.sheet.width_mm, this.sheet.height_mm], this.room, this.margin);
+    this.camera = { x: fit.x, y: fit.y, k: fit.scale };
+    this.draw();
+  }
+
+  /** One pixel of the finest tiles on one of the screen. */
+  truePixels() {
+    this.held = "pixels";
+    const scale = this.finestPerMm();
+    if (scale) this.centreAt(scale / devicePixelRatio);
+  }
+
+  /** A mm of the sheet is a mm on the screen. */
+  trueSize() {
+    this.held = "size";
+    if (this.pxPerMm) this.centreAt(this.pxPerMm);
+  }
+
+  stand() {
+    this.held = "stand";
+    if (!this.sheet) return;
+    if (!this.pxPerMm) { this.whole(); this.held = "stand"; return; }
+    const k = this.pxPerMm * standScale(this.awayMm, this.sheet.distance_mm);
+    const [w, hh] = this.room;
+    this.camera = { k, x: (w - this.sheet.width_mm * k) / 2, y: (hh - this.sheet.height_mm * k) / 2 };
+    this.draw();
+  }
+
+  /** Finest pixels per mm of the set shown. */
+  finestPerMm() {
+    const main = this.sheet && this.main;
+    return main ? main.set.width / this.coverBox(main.covers).width : 0;
+  }
+
+  /** Go to scale `k` keeping what is in the middle, or the picture's middle where nothing is. */
+  centreAt(k) {
+    if (!this.sheet) return;
+    const [w, hh] = this.room;
+    const { picture: p } = this.sheet;
+    let at = this.lastMiddle;
+    if (!at) at = [p.left + p.width / 2, p.top + p.height / 2];
+    this.camera = { k, x: w / 2 - at[0] * k, y: hh / 2 - at[1] * k };
+    this.draw();
+  }
+
+  zoom(factor, x, y) {
+    if (!this.sheet || this.way === "stand") return;
+    const finest = this.finestPerMm() || 1;
+    const most = (LARGEST / devicePixelRatio) * finest;
+    const k = this.snapped(Math.min(most, Math.max(SMALLEST, this.camera.k * factor)));
+    // A snapped step may not move at all: then take the next one.
+    const real = k / this.camera.k;
+    this.camera = { k, x: x - (x - this.camera.x) * real, y: y - (y - this.camera.y) * real };
+    this.held = "own";
+    this.draw();
+  }
+
+  nearer(factor) { this.zoom(factor, this.room[0] / 2, this.room[1] / 2); }
+
+  pan(dx, dy) {
+    if (!this.sheet || this.way === "stand") return;
+    this.camera.x += dx;
+    this.camera.y += dy;
+    if (this.held === "whole") this.held = "own";
+    this.draw();
+  }
+
+  snapped(k) {
+    const finest = this.finestPerMm();
+    const main = this.main;
+    if (!finest || !main) return k;
+    return snapScale(k / finest, devicePixelRatio, main.set.zmax) * finest;
+  }
+
+  // ---- drawing -----------------------------------------------------------------------------
+
+  draw() {
+    this.frame ||= requestAnimationFrame(() => { this.frame = 0; this.drawNow(); });
+  }
+
+  drawNow() {
+    const { sheet, camera, host } = this;
+    host.classList.toggle("empty", !sheet);
+    if (!sheet) return;
+    const ratio = devicePixelRatio;
+    const [w, hh] = this.room;
+    const page = this.settleWorld(ratio);
+    const k = this.snapped(camera.k);
+    if (k !== camera.k) { // keep the middle still
+      camera.x = w / 2 - ((w / 2 - camera.x) * k) / camera.k;
+      camera.y = hh / 2 - ((hh / 2 - camera.y) * k) / camera.k;
+      camera.k = k;
+    }
+    camera.x = keepInSight(camera.x, sheet.width_mm * k, w, 48);
+    camera.y = keepInSight(camera.y, sheet.height_mm * k, hh, 48);
+    const { picture: p } = sheet;
+    this.lastMiddle = [(w / 2 - camera.x) / k, (hh / 2 - camera.y) / k];
+    const snap = (value, axis) => snapPlace(value, page[axis], ratio);
+    const main = this.main;
+    const box = main && this.coverBox(main.covers);
+    // All follows from the tiles' corner, which lies on a whole device pixel.
+    const corner = main
+      ? [snap(camera.x + box.left * k, 0), snap(camera.y + box.top * k, 1)]
+      : [snap(camera.x, 0), snap(camera.y, 1)];
+    const base = main ? [corner[0] - box.left * k, corner[1] - box.top * k] : corner;
+    const at = (x, y) => [base[0] + x * k, base[1] + y * k];
+    const rect = (b) => {
+      const [x, y] = at(b.left, b.top), [x2, y2] = at(b.left + b.width, b.top + b.height);
+      return [snap(x, 0), snap(y, 1), snap(x2, 0) - snap(x, 0), snap(y2, 1) - snap(y, 1)];
+    };
+    const sheetPx = rect({ left: 0, top: 0, width: sheet.width_mm, height: sheet.height_mm });
+    const picturePx = rect(p);
+    Object.assign(this.sheetBox.style, {
+      left: `${sheetPx[0]}px`, top: `${sheetPx[1]}px`,
+      width: `${sheetPx[2]}px`, height: `${sheetPx[3]}px`,
+    });
+    this.drawTiles({ main, box, corner, k, ratio, picturePx, sheetPx, room: [w, hh] });
+    this.drawOverlay({ sheetPx, picturePx, k, sheet, room: [w, hh] });
+    this.wishes.drawn?.(this.state(main, k, ratio));
+  }
+
+  /**
+   * Layout puts the host anywhere; what is drawn in it must begin on a whole pixel, both of CSS
+   * and of the device, for either is what the browser rounds to. Gives that place on the page.
+   */
+  settleWorld(ratio) {
+    const place = this.host.getBoundingClientRect();
+    const { style } = this.world;
+    return [["left", place.left + scrollX], ["top", place.top + scrollY]].map(([side, at]) => {
+      const whole = wholePlace(at, ratio);
+      style[side] = `${whole - at}px`;
+      return whole;
+    });
+  }
+
+  drawTiles({ main, box, corner, k, ratio, picturePx, sheetPx, room }) {
+    const { under, over } = this.layers;
+    const [w, hh] = room;
+    const clip = (b) => [b[0], b[1], b[0] + b[2], b[1] + b[3]];
+    if (!main) { under.use(null); over.use(null); under.draw({}); over.draw({}); return; }
+    const whole = clip(main.covers === "sheet" ? sheetPx : picturePx);
+    const scale = (k * box.width) / main.set.width;
+    const common = { origin: corner, ratio, seen: [0, 0, w, hh] };
+    under.use(main.set, this.exact && this.way === "close");
+    under.draw({ ...common, scale, clip: whole });
+    const other = this.way === "close" ? this.tileSets["print-unsharpened"] : null;
+    this.canCompare = Boolean(other) && main.kind === "print";
+    if (this.canCompare && (this.divide || this.bare)) {
+      over.use(other, this.exact);
+      const stop = this.bare ? whole[2] : Math.min(whole[2], w * this.dividerShare);
+      over.draw({
+        ...common, scale: (k * box.width) / other.width,
+        clip: [whole[0], whole[1], Math.max(whole[0], stop), whole[3]],
+      });
+    } else {
+      over.use(null);
+      over.draw({});
+    }
+  }
+
+  drawOverlay({ sheetPx, picturePx, k, sheet, room }) {
+    const { view } = this;
+    const live = this.live !== null;
+    const p = sheet.picture;
+    const borders = [p.top, sheet.width_mm - p.left - p.width, sheet.height_mm - p.top - p.height, p.left];
+    const both = (mm) => `${mmWords(mm)} · ${inchWords(mm)}`;
+    const texts = {
+      sheetWidth: both(sheet.width_mm), sheetHeight: both(sheet.height_mm),
+      width: live ? both(p.width) : sheet.width_words,
+      height: live ? both(p.height) : sheet.height_words,
+    };
+    ["top", "right", "bottom", "left"].forEach((side, n) => {
+      texts[side] = live ? mmWords(borders[n]) : view.sheet.border_texts[n];
+    });
+    const look = this.way === "look";
+    const edge = ["top", "right", "bottom", "left"].map((side) => sheet.unprintable[side] * k);
+    this.overlay.draw({
+      sheet: sheetPx, picture: picturePx, edge, texts, cross: this.cross,
+      show: {
+        measures: look, borders: look, handles: look && this.view.state === "ready",
+        edge: look && Math.min(...edge) >= 1,
+      },
+      divider: this.way === "close" && this.divide && this.canCompare && !this.bare
+        ? [room[0] * this.dividerShare, 0, room[1], this.dividerShare] : null,
+      values: {
+        top: texts.top, right: texts.right, bottom: texts.bottom, left: texts.left,
+        corner: texts.width,
+      },
+    });
+  }
+
+  /** What the page says about the picture on show. */
+  state(main, k, ratio) {
+    const finest = this.finestPerMm();
+    return {
+      way: this.way,
+      kind: main?.kind ?? "",
+      devicePerPixel: finest ? (k / finest) * ratio : 0,
+      trueSize: this.pxPerMm ? k / this.pxPerMm : 0,
+      canCompare: this.canCompare,
+      held: this.held,
+    };
+  }
+
+  // ---- wishes ------------------------------------------------------------------------------
+
+  /** mm on the picture (from its corner on paper), or null outside. */
+  onPicture(x, y) {
+    const { picture: p } = this.sheet;
+    const mm = [(x - this.camera.x) / this.camera.k - p.left, (y - this.camera.y) / this.camera.k - p.top];
+    const inside = mm[0] >= 0 && mm[1] >= 0 && mm[0] <= p.width && mm[1] <= p.height;
+    return inside ? mm : null;
+  }
+
+  tap(x, y) {
+    if (!this.sheet || this.way === "stand") return;
+    const mm = this.onPicture(x, y);
+    this.cross = mm ? [x, y] : null;
+    this.draw();
+    this.wishes.spot(mm, [x, y]);
+  }
+
+  clearCross() { this.cross = null; this.draw(); }
+
+  grab(handle, x, y) {
+    if (!this.sheet) return null;
+    if (handle === "divider") {
+      return {
+        move: (x2) => this.setDivider(x2 / this.room[0]),
+        end: () => {},
+      };
+    }
+    const what = handle || (this.way === "look" && this.onPicture(x, y) ? this.drags : "view");
+    if (what === "view") return null;
+    if (what === "crop" && !this.view.sheet.can_crop.some(Boolean)) return null;
+    const begin = this.view.sheet;
+    return {
+      move: (x2, y2) => {
+        const d = [(x2 - x) / this.camera.k, (y2 - y) / this.camera.k];
+        this.live = this.moved(begin, what, d);
+        this.draw();
+      },
+      end: (gaveUp) => this.finish(what, gaveUp),
+    };
+  }
+
+  setDivider(share) {
+    this.dividerShare = Math.min(1, Math.max(0, share));
+    this.draw();
+  }
+
+  /** The sheet as it would be after moving `what` by `d` mm. */
+  moved(begin, what, [dx, dy]) {
+    const p = { ...begin.picture }, crop = { ...begin.crop };
+    const right = begin.width_mm - p.left - p.width, bottom = begin.height_mm - p.top - p.height;
+    if (what === "crop") {
+      const perX = p.width / crop.width, perY = p.height / crop.height;
+      crop.left = Math.min(1 - crop.width, Math.max(0, crop.left - dx / perX));
+      crop.top = Math.min(1 - crop.height, Math.max(0, crop.top - dy / perY));
+    } else if (what === "corner") {
+      const shape = p.height / p.width;
+      const width = toStep(Math.max(10, p.width + dx * 2), STEP_MM);
+      const most = Math.min(begin.width_mm, begin.height_mm / shape);
+      const taken = Math.min(width, most);
+      p.left += (p.width - taken) / 2;
+      p.top += (p.height - taken * shape) / 2;
+      p.width = taken;
+      p.height = taken * shape;
+    } else {
+      const across = what === "picture" || what === "left" || what === "right";
+      const down = what === "picture" || what === "top" || what === "bottom";
+      const fine = 0.5;
+      if (across) p.left += Math.max(-p.left, Math.min(right, toStep(dx, fine)));
+      if (down) p.top += Math.max(-p.top, Math.min(bottom, toStep(dy, fine)));
+    }
+    return { ...begin, picture: p, crop };
+  }
+
+  finish(what, gaveUp) {
+    const live = this.live, begin = this.view.sheet;
+    if (gaveUp || !live) { this.live = null; this.draw(); return; }
+    const changes = {};
+    if (what === "crop") {
+      if (begin.can_crop[0]) changes["crop.offset-x"] = cutOffset(live.crop.width, live.crop.left).toFixed(4);
+      if (begin.can_crop[1]) changes["crop.offset-y"] = cutOffset(live.crop.height, live.crop.top).toFixed(4);
+    } else if (what === "corner") {
+      const key = this.view.sentence.find((one) => /^print\.(width|height|long-side)$/.test(one.key))?.key
+        ?? "print.width";
+      const p = live.picture;
+      const mm = { "print.width": p.width, "print.height": p.height, "print.long-side": Math.max(p.width, p.height) }[key];
+      changes[key] = `${+mm.toFixed(2)} mm`;
+    } else {
+      const dx = live.picture.left - begin.picture.left, dy = live.picture.top - begin.picture.top;
+      if (dx) changes["border.shift-x"] = `${+(begin.shift_mm[0] + dx).toFixed(2)} mm`;
+      if (dy) changes["border.shift-y"] = `${+(begin.shift_mm[1] + dy).toFixed(2)} mm`;
+    }
+    if (!Object.keys(changes).length) { this.live = null; this.draw(); return; }
+    this.wishes.set(changes);
+  }
+
+  /** Drop a drag that the server refused. */
+  settle() { this.live = null; this.draw(); }
+
+  key(key, handle, event) {
+    const arrow = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[key];
+    if (handle === "divider") {
+      if (!arrow) return false;
+      this.setDivider(this.dividerShare + (arrow[0] - arrow[1]) * (event.shiftKey ? 0.1 : 0.02));
+      return true;
+    }
+    if (arrow) {
+      const mm = event.shiftKey ? 10 : 1;
+      const what = handle || (this.way === "look" ? this.drags : "view");
+      if (what === "view") { this.pan(arrow[0] * -48, arrow[1] * -48); return true; }
+      this.nudge(what, [arrow[0] * mm, arrow[1] * mm]);
+      return true;
+    }
+    const [w, hh] = this.room;
+    if (key === "+" || key === "=") this.nearer(1.25);
+    else if (key === "-") this.nearer(0.8);
+    else if (key === "Home") this.whole();
+    else if (key === "Enter" && !handle) this.tap(w / 2, hh / 2);
+    else if (key === "Escape" && this.cross) { this.wishes.spot(null, null); this.clearCross(); }
+    else return false;
+    return true;
+  }
+
+  /** One press of an arrow key; presses that come quickly are taken together. */
+  nudge(what, d) {
+    if (!this.sheet || (what === "crop" && !this.view.sheet.can_crop.some(Boolean))) return;
+    this.nudged ??= { what, d: [0, 0] };
+    if (this.nudged.what !== what) return;
+    this.nudged.d[0] += d[0];
+    this.nudged.d[1] += d[1];
+    const size = what === "corner" ? [this.nudged.d[0] / 2, 0] : this.nudged.d;
+    this.live = this.moved(this.view.sheet, what, size);
+    this.draw();
+    clearTimeout(this.nudgeTimer);
+    this.nudgeTimer = setTimeout(() => {
+      this.nudged = null;
+      this.finish(what, false);
+    }, 260);
+  }
+}
+

@@ -1,0 +1,110 @@
+"""Every pixel sent is every pixel shown, at four device ratios, and tiles leave no seam."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import pytest
+from mock_server import MockBench, Pixels, running
+from PIL import Image
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, Page
+
+RATIOS = (1.0, 1.25, 1.5, 2.0)
+HEIGHT, WIDTH = 1500, 2300
+
+
+def _noise() -> Pixels:
+    return np.random.default_rng(11).integers(0, 256, (HEIGHT, WIDTH, 3), dtype=np.uint8)
+
+
+@pytest.fixture(scope="module")
+def noisy() -> Iterator[str]:
+    """A bench whose picture is noise: any shift or blend of a pixel shows."""
+    with running(MockBench(_noise())) as address:
+        yield address
+
+
+@pytest.fixture(scope="module")
+def flat() -> Iterator[str]:
+    """A bench whose picture is one grey: any seam shows."""
+    with running(MockBench(np.full((HEIGHT, WIDTH, 3), 90, dtype=np.uint8))) as address:
+        yield address
+
+
+def _page(browser: Browser, address: str, ratio: float) -> Page:
+    context = browser.new_context(
+        viewport={"width": 1203, "height": 811}, device_scale_factor=ratio
+    )
+    page = context.new_page()
+    page.goto(f"{address}/#/0badcafe")
+    page.wait_for_selector("body.there")
+    return page
+
+
+def _ready(page: Page) -> None:
+    page.wait_for_function(
+        "() => firstsheet.draftPage?.looking.stage.layers.under.whole"
+        " && !document.querySelector('.layer img.coming')"
+    )
+    page.evaluate("new Promise(d => requestAnimationFrame(() => requestAnimationFrame(d)))")
+
+
+def _shown(page: Page, box: Any, ratio: float) -> Pixels:
+    """What stands on the screen inside a box of CSS px, without what is drawn over it."""
+    page.add_style_tag(content=".overlay, .spot { visibility: hidden }")
+    shot = np.asarray(Image.open(io.BytesIO(page.screenshot())).convert("RGB"))
+    left, top = (round(box[key] * ratio) for key in ("x", "y"))
+    right, bottom = (round((box[a] + box[b]) * ratio) for a, b in (("x", "width"), ("y", "height")))
+    return shot[top:bottom, left:right]
+
+
+@pytest.mark.parametrize("ratio", RATIOS)
+def test_up_close_shows_each_pixel_of_the_print_file_on_one_of_the_screen(
+    browser: Browser, noisy: str, ratio: float
+) -> None:
+    page = _page(browser, noisy, ratio)
+    page.get_by_role("tab", name="Up close").click()
+    _ready(page)
+    stage = page.locator(".stage").bounding_box()
+    shown = _shown(page, stage, ratio)[8:-8, 8:-8]
+    page.context.close()
+    noise = _noise()
+    # The camera stands over the picture's middle: find where, by the one place that fits.
+    patch = shown[:6, :6].astype(int)
+    guess_y, guess_x = (HEIGHT - shown.shape[0]) // 2, (WIDTH - shown.shape[1]) // 2
+    places = [
+        (y, x)
+        for y in range(guess_y - 12, guess_y + 13)
+        for x in range(guess_x - 12, guess_x + 13)
+        if np.abs(noise[y : y + 6, x : x + 6].astype(int) - patch).max() <= 1
+    ]
+    assert len(places) == 1, f"not one place fits at ratio {ratio}: {places}"
+    y, x = places[0]
+    wanted = noise[y : y + shown.shape[0], x : x + shown.shape[1]]
+    assert int(np.abs(wanted.astype(int) - shown.astype(int)).max()) == 0
+
+
+@pytest.mark.parametrize("ratio", RATIOS)
+def test_tiles_leave_no_seam_at_any_nearness(browser: Browser, flat: str, ratio: float) -> None:
+    page = _page(browser, flat, ratio)
+    for step in range(4):
+        if step:
+            page.evaluate("f => firstsheet.draftPage.looking.stage.nearer(f)", 1.37)
+        _ready(page)
+        clip = page.evaluate(
+            """() => { const s = firstsheet.draftPage.looking.stage, p = s.sheet.picture, c = s.camera,
+              w = s.world.getBoundingClientRect(), r = s.host.getBoundingClientRect();
+              const l = Math.max(r.left, w.left + c.x + p.left * c.k), t = Math.max(r.top, w.top + c.y + p.top * c.k);
+              const x2 = Math.min(r.right, w.left + c.x + (p.left + p.width) * c.k),
+                y2 = Math.min(r.bottom, w.top + c.y + (p.top + p.height) * c.k);
+              return {x: l + 3, y: t + 3, width: x2 - l - 6, height: y2 - t - 6}; }"""
+        )
+        shown = _shown(page, clip, ratio)
+        assert shown.size > 100_000
+        assert int(shown.min()) == int(shown.max()) == 90, f"ratio {ratio}, step {step}"
+    page.context.close()
