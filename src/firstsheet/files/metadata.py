@@ -17,7 +17,7 @@ from firstsheet.files.open_exif import Entry, ExifBlock, read_block
 
 __all__ = ["ColourFlag", "Metadata", "iptc_in_resources", "jpeg_size", "metadata_from_blocks"]
 
-ColourFlag = Literal["", "srgb", "adobe-rgb", "uncalibrated"]
+ColourFlag = Literal["", "srgb", "a98-rgb", "uncalibrated"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,7 +97,7 @@ def colour_flag(block: ExifBlock) -> ColourFlag:
     if value == 1:
         return "srgb"
     if value == 2 or (value == 65535 and index == "R03"):
-        return "adobe-rgb"
+        return "a98-rgb"
     return "uncalibrated" if value == 65535 else ""
 
 

@@ -85,7 +85,7 @@ def make_facts(
         suffix=source.path.suffix.lower(),
         palette_colours=stored.palette_colours,
         composite=stored.composite,
-        flag_space=_FLAGS[meta.colour_flag],
+        flag_space=meta.colour_flag,
         orientation_flag=meta.orientation,
         thumbnail_conflicts=any(note.code == "orientation-conflict" for note in notes),
         alpha_clear_percent=measured.clear_pixels / measured.pixels * 100.0,
@@ -98,14 +98,6 @@ def make_facts(
         findings=tuple(notes),
     )
     return facts.model_copy(update={"findings": (*notes, *picture_findings(facts))})
-
-
-_FLAGS: Mapping[str, Literal["", "srgb", "a98-rgb", "uncalibrated"]] = {
-    "": "",
-    "srgb": "srgb",
-    "adobe-rgb": "a98-rgb",
-    "uncalibrated": "uncalibrated",
-}
 
 
 def _alpha(stored: Stored, measured: Measured) -> Literal["none", "opaque", "partly-clear"]:
