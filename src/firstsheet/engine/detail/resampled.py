@@ -40,7 +40,9 @@ _TURNED_EMPTY: Final = 1.0  # decades across the end
 _TURNED_FALL: Final = 1.5  # decades before it
 # Either a deep rhythm, or a shallower one and decades of power lost above the old limit,
 # beyond a natural fall: (least depth, least emptiness)
-_DEEP: Final = ((0.20, -1.2), (0.125, -0.2), (0.10, 0.2), (0.06, 1.6))
+_DEEP: Final = ((0.20, -1.2), (0.125, -0.2))
+_SHALLOW: Final = ((0.10, 0.2), (0.06, 1.6))  # only for factors above 2: reductions of soft
+# pictures look like factors of 1.2 to 1.6, up to 0.12 octaves deep
 # Bands of the spectrum, times the rate; the old pixels' limit is 0.5.
 _WELL_BELOW_END, _JUST_BELOW_END = (0.12, 0.20), (0.36, 0.46)
 _BELOW_END, _ABOVE_END = (0.30, 0.45), (0.64, 0.86)
@@ -129,11 +131,12 @@ def _judge(rhythm: _Rhythm, emptiness: float | None, turned: bool) -> EnlargedFa
         clear = rhythm.cosine <= _COHERENT and rhythm.step_share <= _STEPS_ONLY
     if turned and rhythm.depth < _TURNED_DEPTH:
         clear = False
-    deep = any(rhythm.depth >= depth and emptiness >= empty for depth, empty in _DEEP)
+    steps = _DEEP + (_SHALLOW if rhythm.rate < 0.5 else ())
+    deep = any(rhythm.depth >= depth and emptiness >= empty for depth, empty in steps)
     if not (clear and deep):
         told: Verdict = "maybe enlarged" if clear and emptiness >= 0.0 else "cannot tell"
         return _answer(told, None, 0.4, strength, emptiness)
-    surplus = np.log2(rhythm.depth / _DEEP[-1][0]) + np.log2(strength / _STRONG)
+    surplus = np.log2(rhythm.depth / _SHALLOW[-1][0]) + np.log2(strength / _STRONG)
     confidence = 0.8 + 0.19 * (1.0 - float(np.exp(-0.4 * float(surplus))))
     return _answer("enlarged", 1.0 / rhythm.rate, confidence, strength, emptiness)
 
