@@ -6,63 +6,51 @@ nothing of the web. The API built on it: docs/bench.md. Tests: tests/jobs/test_b
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import contextlib
+from collections.abc import Mapping
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from firstsheet import __version__
 from firstsheet.engine.errors import FirstsheetError
 from firstsheet.engine.explain import figures
 from firstsheet.engine.planrecord import Plan
-from firstsheet.engine.records import Stock, Ticket
+from firstsheet.engine.records import Ticket
 from firstsheet.jobs.bench_answers import (
     Option,
     PathEntry,
     Recent,
     Slip,
     StartAnswer,
-    TileSet,
     View,
     slip_of,
 )
-from firstsheet.jobs.bench_drafts import Draft, DraftStore
-from firstsheet.jobs.bench_events import News
-from firstsheet.jobs.bench_open import OpenPictures
-from firstsheet.jobs.bench_places import NotAllowedError, Places
-from firstsheet.jobs.bench_sentence import sentence
-from firstsheet.jobs.bench_tiles import Tile, tile_bytes, tile_sets
-from firstsheet.jobs.bench_view import findings_shown, sheet_shown
+from firstsheet.jobs.bench_ask import estimate, loss_view, questions
+from firstsheet.jobs.bench_desk import state_folder
+from firstsheet.jobs.bench_drafts import Draft
+from firstsheet.jobs.bench_looking import Looking
+from firstsheet.jobs.bench_making import Making
+from firstsheet.jobs.bench_open import Opened, picture_key
+from firstsheet.jobs.bench_places import NotAllowedError
+from firstsheet.jobs.bench_sentence import SIZE_BY, sentence
+from firstsheet.jobs.bench_uploads import Upload
+from firstsheet.jobs.bench_view import caption, early_sheet, findings_shown, sheet_shown
+
+if TYPE_CHECKING:
+    from firstsheet.jobs.table import Prepared
 
 __all__ = ["Bench", "state_folder"]
 
 _WEIGHTS = ("stop", "mind", "fine")
+COLOUR_WORDS = (
+    "Pictures on this page carry their profile. They look right where the browser follows it and "
+    "the system knows the screen; no page can check the last step. The test picture shows whether "
+    "the browser does its part: both of its halves must be the same red."
+)
 
 
-def state_folder() -> Path:
-    """Where drafts are kept: FIRSTSHEET_STATE, or the platform's place for state."""
-    import os
-
-    chosen = os.environ.get("FIRSTSHEET_STATE")
-    if chosen:
-        return Path(chosen) / "bench"
-    from platformdirs import user_state_dir
-
-    return Path(user_state_dir("firstsheet", appauthor=False)) / "bench"
-
-
-class Bench:
+class Bench(Looking, Making):
     """One running bench."""
-
-    def __init__(self, places: Sequence[Path], *, state: Path, stocks_dir: Path | None) -> None:
-        self.state, self.stocks_dir = state, stocks_dir
-        self.news = News()
-        self.places = Places([*places, state / "uploads"])
-        self._given = tuple(places)
-        self.drafts = DraftStore(state)
-        self.open_pictures = OpenPictures(self.news, stocks_dir)
-
-    def close(self) -> None:
-        """Put everything away."""
-        self.open_pictures.close_all()
 
     # ---- start -----------------------------------------------------------------------------
 
@@ -73,9 +61,11 @@ class Bench:
             allowed=tuple(
                 PathEntry(path=str(one), name=one.name or str(one), kind="folder")
                 for one in self.places.roots
-                if one != self.state / "uploads"
+                if one != self.uploads
             ),
             recent=self.recent(),
+            screen=self.settings.get("screen", {}),
+            colour_words=COLOUR_WORDS,
             stocks=tuple(
                 Option(value=name, text=stock.title) for name, stock in self.stocks().items()
             ),
@@ -95,15 +85,19 @@ class Bench:
             for one in self.drafts.all()
         )
 
-    def stocks(self) -> Mapping[str, Stock]:
-        """All stocks by name."""
-        from firstsheet.store.stocks import load_stocks
-
-        return load_stocks(self.stocks_dir)
-
     def paths(self, typed: str) -> tuple[PathEntry, ...]:
         """What a typed path could go on to."""
         return self.places.matches(typed)
+
+    def upload(self, name: str, announced_bytes: int | None) -> Upload:
+        """Begin to take in a picture.
+
+        Raises
+        ------
+        FirstsheetError
+            If it is no picture's name, or the disk has no room.
+        """
+        return Upload(self.uploads, name, announced_bytes)
 
     # ---- drafts ----------------------------------------------------------------------------
 
@@ -129,7 +123,7 @@ class Bench:
             )
         if path.suffix.lower() == ".toml":
             ticket = read_ticket(path)
-            picture = self.places.real(ticket.picture.replace("/../", "/../"))
+            picture = self.places.real(str(Path(ticket.picture).resolve()))
             ticket = ticket.model_copy(update={"picture": str(picture)})
         else:
             ticket = Ticket(picture=str(path), stock=next(iter(self.stocks())))
@@ -162,11 +156,11 @@ class Bench:
                 choice="Look at it, then change it again if you still want to.",
             )
             return self._view(draft, dict.fromkeys(clash, slip), "")
-        ticket, slips = changed_ticket(draft.ticket, changes)
+        held = self.open_pictures.of(draft.id, draft.ticket)
+        ticket, slips = changed_ticket(draft.ticket, self._spelt(held, draft.ticket, changes))
         if slips:
             return self._view(draft, {key: slip_of(slip) for key, slip in slips.items()}, "")
-        held = self.open_pictures.of(draft.id, draft.ticket)
-        if held.table is not None:
+        if held.table is not None and self._same_picture(draft.ticket, ticket):
             try:
                 held.table.outline(ticket, stocks_dir=self.stocks_dir)
             except FirstsheetError as error:
@@ -176,6 +170,26 @@ class Bench:
         self.news.tell(type="draft", id=draft.id, revision=draft.revision)
         return view
 
+    def _same_picture(self, before: Ticket, after: Ticket) -> bool:
+        return picture_key(before) == picture_key(after)
+
+    def _spelt(self, held: Opened, ticket: Ticket, changes: Mapping[str, str]) -> Mapping[str, str]:
+        """Changes with “the size is said of the height now” turned into a height."""
+        by = changes.get(SIZE_BY)
+        if by is None:
+            return changes
+        rest = {key: value for key, value in changes.items() if key != SIZE_BY}
+        sizes = {"print.width": "", "print.height": "", "print.long-side": ""}
+        if by not in sizes or held.table is None:
+            return {**rest, **sizes}
+        size = held.table.outline(ticket, stocks_dir=self.stocks_dir).size
+        lengths = {
+            "print.width": size.width_mm,
+            "print.height": size.height_mm,
+            "print.long-side": max(size.width_mm, size.height_mm),
+        }
+        return {**rest, **sizes, by: f"{lengths[by]:.2f} mm"}
+
     def step(self, draft_id: str, *, back: bool) -> View:
         """Undo or redo."""
         draft = self.drafts.get(draft_id)
@@ -183,66 +197,93 @@ class Bench:
             self.news.tell(type="draft", id=draft.id, revision=draft.revision)
         return self._view(draft, {}, "")
 
-    # ---- tiles -----------------------------------------------------------------------------
-
-    def tile(
-        self, draft_id: str, kind: str, digest: str, place: tuple[int, int, int], suffix: str
-    ) -> Tile | None:
-        """One tile; None where there is none (any more)."""
-        draft = self.drafts.get(draft_id)
-        held = self.open_pictures.of(draft.id, draft.ticket)
-        if held.table is None or suffix not in ("jpg", "png"):
-            return None
-        prepared = held.table.at_once(draft.ticket, stocks_dir=self.stocks_dir)
-        if prepared is None:
-            return None
-        tiles = tile_sets(draft.id, prepared.plan).get(kind)
-        if tiles is None or f"/{digest}/" not in tiles.url:
-            return None
-        return tile_bytes(held.table, prepared, kind, place, suffix)
+    def choose(self, draft_id: str, code: str, index: int) -> View:
+        """Do what a choice of a finding says."""
+        view = self.view(draft_id)
+        for finding in view.findings:
+            if finding.code == code and 0 <= index < len(finding.choices):
+                changes = finding.choices[index].changes
+                if changes:
+                    return self.set(draft_id, view.revision, changes)
+        return view.model_copy(update={"note": "That choice is no longer there."})
 
     # ---- the view --------------------------------------------------------------------------
 
     def _view(self, draft: Draft, slips: Mapping[str, Slip], note: str) -> View:
         held = self.open_pictures.of(draft.id, draft.ticket)
-        plan: Plan | None = None
-        prepared = None
-        error = held.slip
-        state = held.state
-        if held.table is not None:
+        with held.used() as alive:
+            view = self._bare_view(draft, held, slips, note)
+            if not alive or held.table is None:
+                return self._early_view(view, draft, held)
             try:
                 plan, prepared = self.open_pictures.plan(held, draft.ticket)
+                return self._planned_view(view, draft, held, plan, prepared)
             except FirstsheetError as problem:
-                error, state = slip_of(problem), "failed"
-        measuring = plan is not None and prepared is None
-        if plan is not None and not measuring:
-            weights = {one.weight for one in plan.findings}
-            weight = next((one for one in _WEIGHTS if one in weights), "fine")
-            self.drafts.note(draft, verdict=plan.verdict, weight=weight)
+                return view.model_copy(update={"error": slip_of(problem), "state": "failed"})
+
+    def _bare_view(self, draft: Draft, held: Opened, slips: Mapping[str, Slip], note: str) -> View:
         return View(
             id=draft.id,
             revision=draft.revision,
             name=draft.name,
             path=draft.ticket.picture,
-            state=state,
-            error=error,
+            state=held.state,
+            error=held.slip,
             doing=held.doing,
             progress=held.share,
-            measuring=measuring,
-            sentence=sentence(
-                draft.ticket, plan, self.stocks(), pages=plan.picture.pages if plan else 1
-            ),
-            sheet=sheet_shown(plan) if plan else None,
-            findings=findings_shown(plan.findings) if plan else (),
-            figures=figures(plan) if plan else (),
-            verdict=plan.verdict if plan and not measuring else "",
-            plan_digest=plan.digest if plan else "",
-            tiles=self._tiles(draft, plan) if plan else {},
+            sentence=sentence(draft.ticket, None, self.stocks()),
+            first_look=f"/api/draft/{draft.id}/first-look?{held.mark}" if held.glance else "",
+            folder=str(self.target(draft, "")),
+            made=draft.made,
             undo=bool(draft.undo),
             redo=bool(draft.redo),
             slips=dict(slips),
             note=note or held.note,
         )
 
-    def _tiles(self, draft: Draft, plan: Plan) -> dict[str, TileSet]:
-        return tile_sets(draft.id, plan)
+    def _early_view(self, view: View, draft: Draft, held: Opened) -> View:
+        """Before the picture is open: the sheet from its size alone, or what must be asked."""
+        changes: dict[str, object] = {}
+        if held.state == "asking" and held.slip is not None:
+            changes["questions"] = questions(draft.id, draft.ticket, None, held.slip.code)
+        if held.state == "failed" and held.slip is not None:
+            self.drafts.note(draft, verdict=held.slip.found, weight="failed")
+        if held.glance is not None and held.state == "opening":
+            with contextlib.suppress(FirstsheetError):
+                changes["sheet"] = early_sheet(draft.ticket, held.glance, self.stocks())
+                changes["picture_px"] = (held.glance.width_px, held.glance.height_px)
+        return view.model_copy(update=changes)
+
+    def _planned_view(
+        self, view: View, draft: Draft, held: Opened, plan: Plan, prepared: Prepared | None
+    ) -> View:
+        if prepared is not None:
+            weights = {one.weight for one in plan.findings}
+            weight = next((one for one in _WEIGHTS if one in weights), "fine")
+            self.drafts.note(draft, verdict=plan.verdict, weight=weight)
+        picture, chain = plan.picture, self.way(held, plan).chain
+        tiles = {}
+        if held.maker is not None:
+            tiles = held.maker.sets(plan, self.way(held, plan), prepared)
+            if prepared is None and draft.ticket.colour.intent == "auto":
+                tiles = {"picture": tiles["picture"]}  # the intent is not known yet
+        folder = Path(view.folder)
+        return view.model_copy(
+            update={
+                "measuring": prepared is None,
+                "sentence": sentence(draft.ticket, plan, self.stocks(), pages=picture.pages),
+                "sheet": sheet_shown(
+                    draft.ticket, plan.size, plan.sheet, (picture.width_px, picture.height_px)
+                ),
+                "picture_px": (picture.width_px, picture.height_px),
+                "findings": findings_shown(plan.findings),
+                "figures": figures(plan),
+                "verdict": plan.verdict if prepared is not None else "",
+                "plan_digest": plan.digest,
+                "questions": questions(draft.id, draft.ticket, picture, ""),
+                "tiles": tiles,
+                "loss": loss_view(plan.loss) if plan.loss is not None else None,
+                "proof_caption": caption(chain, plan),
+                "estimate": estimate(plan, folder, self.works.px_per_second),
+            }
+        )

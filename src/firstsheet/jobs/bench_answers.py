@@ -18,6 +18,8 @@ __all__ = [
     "Asked",
     "Box",
     "ChoiceView",
+    "CompareAnswer",
+    "CompareRow",
     "Estimate",
     "FindingView",
     "JobView",
@@ -30,6 +32,8 @@ __all__ = [
     "SheetView",
     "Sides",
     "Slip",
+    "SpotAnswer",
+    "SpotColour",
     "StartAnswer",
     "TileSet",
     "View",
@@ -108,7 +112,6 @@ class SheetView(Record):
     picture_words: str
     width_words: str
     height_words: str
-    border_words: Sides | None = None
     border_texts: tuple[str, str, str, str]  # top right bottom left
     distance_mm: float  # from where it is seen
     angle_degrees: tuple[float, float]  # the sheet's width and height at the eye
@@ -205,9 +208,13 @@ class View(Record):
     plan_digest: str = ""
     questions: tuple[Question, ...] = ()
     tiles: dict[str, TileSet] = Field(default_factory=dict)
+    first_look: str = ""  # address of a small whole picture, before the tiles are there
+    picture_px: tuple[int, int] = (0, 0)
     loss: LossView | None = None
     proof_caption: str = ""
     estimate: Estimate | None = None
+    folder: str = ""  # where a print would be made
+    made: str = ""  # where the last one lies
     undo: bool = False
     redo: bool = False
     slips: dict[str, Slip] = Field(default_factory=dict)
@@ -261,3 +268,42 @@ class JobView(Record):
     plan_digest: str = ""
     error: Slip | None = None
     parts: tuple[JobView, ...] = ()  # of make-all
+
+
+class SpotColour(Record):
+    """One colour in numbers, in words and to look at."""
+
+    lab: tuple[float, float, float]
+    words: str
+    swatch: str  # a CSS colour
+
+
+class SpotAnswer(Record):
+    """Wanted and printed colour at one place."""
+
+    wanted: SpotColour
+    printed: SpotColour
+    de00: float
+    words: str
+
+
+class CompareRow(Record):
+    """One paper with one intent."""
+
+    stock: str
+    title: str
+    intent: str
+    mean: float
+    over5: float
+    merged: int
+    proof: str
+    reason: str
+    changes: dict[str, str]
+
+
+class CompareAnswer(Record):
+    """Papers and intents in order of what they take away."""
+
+    rows: tuple[CompareRow, ...]
+    waiting: int  # still being measured; ask again
+    words: str

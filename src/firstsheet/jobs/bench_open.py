@@ -6,32 +6,63 @@ that takes its time runs on threads of its own. Tests: tests/jobs/test_bench.py.
 
 from __future__ import annotations
 
+import contextlib
+import secrets
 import threading
 import time
 from collections import OrderedDict
-from collections.abc import Callable, Hashable
+from collections.abc import Hashable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
+from firstsheet.engine.bands import Progress
 from firstsheet.engine.errors import FirstsheetError, QuestionError, StoppedError
 from firstsheet.engine.planrecord import Plan
 from firstsheet.engine.records import Ticket
 from firstsheet.jobs.bench_answers import Slip, slip_of
 from firstsheet.jobs.bench_events import News
-from firstsheet.jobs.source import Stamp
+from firstsheet.jobs.bench_levels import Levels
+from firstsheet.jobs.bench_tiles import TileMaker
+from firstsheet.jobs.source import Stamp, stock_for
 from firstsheet.jobs.table import Prepared, Table
 
-__all__ = ["OpenPictures", "Opened", "picture_key"]
+if TYPE_CHECKING:
+    from firstsheet.files.glance import Glance
+
+__all__ = ["OpenPictures", "Opened", "glance_of", "picture_key"]
 
 _MOST_OPEN = 3
 _TELL_SECONDS = 0.1
+_GLANCE_PX = 900
 
 
 def picture_key(ticket: Ticket) -> Hashable:
     """What a picture must be opened again for."""
     answers = tuple(sorted(ticket.answers.items()))
     return ticket.picture, ticket.page, ticket.background, ticket.colour.read_as, answers
+
+
+def glance_of(ticket: Ticket, *, long_side_px: int) -> Glance:
+    """A first look at a ticket's picture.
+
+    Raises
+    ------
+    FirstsheetError
+        If it cannot be opened, or a question stands in the way.
+    """
+    from firstsheet.files.glance import glance_at
+
+    over = ticket.answers.get("float-over-one")
+    return glance_at(
+        ticket.picture,
+        long_side_px=long_side_px,
+        page=ticket.page,
+        background=ticket.background,
+        read_as=ticket.colour.read_as,
+        float_over_one="compress" if over == "compress" else "clip",
+        upright=ticket.answers.get("orientation") != "ignore",
+    )
 
 
 class Opened:
@@ -41,12 +72,47 @@ class Opened:
         self.draft_id, self.key = draft_id, key
         self.state: Literal["opening", "ready", "asking", "failed"] = "opening"
         self.doing, self.share = "", 0.0
-        self.error: FirstsheetError | None = None
         self.slip: Slip | None = None
         self.table: Table | None = None
         self.note = ""
         self.given_up = False
         self.measuring: Ticket | None = None
+        self.maker: TileMaker | None = None
+        self.glance: Glance | None = None
+        self.aside: list[Ticket] = []  # other wishes being measured
+        self.mark = secrets.token_hex(4)  # of this opening, for addresses
+        self._users = 0
+        self._lock = threading.Lock()
+
+    @contextlib.contextmanager
+    def used(self) -> Iterator[bool]:
+        """Keep the picture open while it is read; gives False where it is put away already."""
+        with self._lock:
+            alive = not self.given_up
+            self._users += alive
+        try:
+            yield alive
+        finally:
+            if alive:
+                with self._lock:
+                    self._users -= 1
+                self._close_if_unused()
+
+    def put_away(self) -> None:
+        """Close as soon as nobody reads any more."""
+        with self._lock:
+            self.given_up = True
+        self._close_if_unused()
+
+    def _close_if_unused(self) -> None:
+        with self._lock:
+            if not self.given_up or self._users:
+                return
+            table, maker, self.table, self.maker = self.table, self.maker, None, None
+        if maker is not None:
+            maker.levels.close()
+        if table is not None:
+            table.close()
 
     def stop(self) -> None:
         """Stop the opening when nobody waits for it any more."""
@@ -57,13 +123,13 @@ class Opened:
 class OpenPictures:
     """All pictures that are open now."""
 
-    def __init__(self, news: News, stocks_dir: Path | None) -> None:
-        self._news, self._stocks_dir = news, stocks_dir
+    def __init__(self, news: News, stocks_dir: Path | None, state: Path) -> None:
+        self._news, self._stocks_dir, self._state = news, stocks_dir, state
         self._open: OrderedDict[str, Opened] = OrderedDict()
         self._lock = threading.RLock()
         self._openers = ThreadPoolExecutor(2, thread_name_prefix="opening")
         self._measurers = ThreadPoolExecutor(2, thread_name_prefix="measuring")
-        self.on_close: Callable[[Opened], None] = lambda _: None
+        self._asides = ThreadPoolExecutor(1, thread_name_prefix="comparing")
 
     def of(self, draft_id: str, ticket: Ticket) -> Opened:
         """The draft's picture; begins to open it where it is not open as the ticket wants it."""
@@ -97,6 +163,36 @@ class OpenPictures:
             )
         return now != held.table.stamp
 
+    def present(self, draft_id: str) -> Opened | None:
+        """The draft's picture as far as it is open; nothing is begun."""
+        with self._lock:
+            return self._open.get(draft_id)
+
+    def measure_aside(self, held: Opened, ticket: Ticket) -> None:
+        """Measure another wish for the same picture; the pages are told when it is done."""
+        with self._lock:
+            if ticket in held.aside:
+                return
+            held.aside.append(ticket)
+        self._asides.submit(self._measure_one, held, ticket)
+
+    def _measure_one(self, held: Opened, ticket: Ticket) -> None:
+        try:
+            with held.used() as alive:
+                if alive and held.table is not None:
+                    held.table.measure(
+                        ticket,
+                        stocks_dir=self._stocks_dir,
+                        progress=lambda *_: None,
+                        stop=held.stop,
+                    )
+        except Exception as error:  # one paper that cannot be tried leaves the others
+            held.note = str(error)
+        finally:
+            with self._lock, contextlib.suppress(ValueError):
+                held.aside.remove(ticket)
+        self._news.tell(type="compare", id=held.draft_id)
+
     def close(self, draft_id: str) -> None:
         """Put one picture away."""
         with self._lock:
@@ -111,13 +207,11 @@ class OpenPictures:
                 self._put_away(held)
         self._openers.shutdown(wait=False, cancel_futures=True)
         self._measurers.shutdown(wait=False, cancel_futures=True)
+        self._asides.shutdown(wait=False, cancel_futures=True)
 
     def _put_away(self, held: Opened) -> None:
-        held.given_up = True
         self._open.pop(held.draft_id, None)
-        self.on_close(held)
-        if held.table is not None:
-            held.table.close()
+        held.put_away()
 
     # ---- opening ---------------------------------------------------------------------------
 
@@ -132,21 +226,57 @@ class OpenPictures:
                 told = now
                 self._news.tell(type="opening", id=held.draft_id, doing=doing, share=share)
 
-        try:
-            table = Table.open(ticket, progress=progress, stop=held.stop)
-        except FirstsheetError as error:
-            held.error, held.slip = error, slip_of(error)
-            held.state = "asking" if isinstance(error, QuestionError) else "failed"
-        except Exception as error:  # a page must be told, whatever went wrong
-            held.slip, held.state = slip_of(error), "failed"
-        else:
-            with self._lock:
-                if held.given_up:
-                    table.close()
-                    return
-                held.table, held.state = table, "ready"
+        with held.used() as alive:
+            if alive and self._opened(held, ticket, progress):
+                self._news.tell(type="draft", id=held.draft_id, revision=0)
+                self._look_closer(held, ticket)
+                return
         if not held.given_up:
             self._news.tell(type="draft", id=held.draft_id, revision=0)
+
+    def _opened(self, held: Opened, ticket: Ticket, progress: Progress) -> bool:
+        """Open the picture; says whether it could be."""
+        with contextlib.suppress(FirstsheetError, OSError):  # opening itself says what is wrong
+            held.glance = glance_of(ticket, long_side_px=_GLANCE_PX)
+            self._news.tell(type="draft", id=held.draft_id, revision=0)
+        try:
+            table = Table.open(ticket, progress=progress, stop=held.stop)
+        except StoppedError:
+            return False
+        except FirstsheetError as error:
+            held.slip = slip_of(error)
+            held.state = "asking" if isinstance(error, QuestionError) else "failed"
+            return False
+        except Exception as error:  # a page must be told, whatever went wrong
+            held.slip, held.state = slip_of(error), "failed"
+            return False
+        way = table.way(self._some_profile(ticket), "relative", black_point=True)
+        folder = self._state / "levels"
+        held.maker = TileMaker(held.draft_id, Levels(table.opened, way.source, folder))
+        held.table, held.state = table, "ready"
+        return True
+
+    def _some_profile(self, ticket: Ticket) -> bytes:
+        """A paper's profile to begin with: the ticket's, or any where that one is gone."""
+        from firstsheet.store.stocks import builtin_names
+
+        try:
+            return stock_for(ticket.stock, self._stocks_dir)[1]
+        except FirstsheetError:
+            return stock_for(builtin_names()[0], self._stocks_dir)[1]
+
+    def _look_closer(self, held: Opened, ticket: Ticket) -> None:
+        """Measure the colours, then make the coarser levels, while the page is looked at."""
+        assert held.table is not None
+        assert held.maker is not None
+        try:
+            reduced = held.table.reduced(ticket, stocks_dir=self._stocks_dir)
+            held.maker.levels.keep_small(reduced)
+            self._news.tell(type="draft", id=held.draft_id, revision=0)
+            held.maker.levels.build(held.stop)
+        except (FirstsheetError, OSError):
+            return  # tiles are made on the spot then
+        self._news.tell(type="tiles", id=held.draft_id)
 
     # ---- planning --------------------------------------------------------------------------
 
@@ -158,11 +288,12 @@ class OpenPictures:
         FirstsheetError
             A slip, or an unusable stock.
         """
-        assert held.table is not None
-        prepared = held.table.at_once(ticket, stocks_dir=self._stocks_dir)
+        table = held.table
+        assert table is not None
+        prepared = table.at_once(ticket, stocks_dir=self._stocks_dir)
         if prepared is not None:
             return prepared.plan, prepared
-        plan = held.table.outline(ticket, stocks_dir=self._stocks_dir)
+        plan = table.outline(ticket, stocks_dir=self._stocks_dir)
         with self._lock:
             if held.measuring != ticket:
                 held.measuring = ticket
@@ -174,15 +305,15 @@ class OpenPictures:
             if held.given_up or held.measuring != ticket:
                 raise StoppedError("Another wish came.", "Nothing was changed.", "", "stopped")
 
-        assert held.table is not None
         try:
-            held.table.measure(
-                ticket, stocks_dir=self._stocks_dir, progress=lambda *_: None, stop=stop
-            )
+            with held.used() as alive:
+                if not alive or held.table is None:
+                    return
+                held.table.measure(
+                    ticket, stocks_dir=self._stocks_dir, progress=lambda *_: None, stop=stop
+                )
         except StoppedError:
             return
-        except FirstsheetError as error:
-            held.slip = slip_of(error)
         except Exception as error:  # a page must be told, whatever went wrong
             held.slip = slip_of(error)
         finally:

@@ -17,7 +17,9 @@ from firstsheet.engine.sheets import SHEETS
 from firstsheet.engine.units import plain_number
 from firstsheet.jobs.bench_answers import Option, Segment
 
-__all__ = ["sentence"]
+__all__ = ["SIZE_BY", "sentence"]
+
+SIZE_BY = "print.by"  # no line of the ticket: which of its sizes is given
 
 _BORDERS = (
     ("centred", "centred"),
@@ -148,7 +150,7 @@ def _by(key: str) -> Segment:
     )
     words = dict(options)[key] if key != "fill" else "…"
     return Segment(
-        key="print.by",
+        key=SIZE_BY,
         text=words,
         value=key,
         kind="choice",

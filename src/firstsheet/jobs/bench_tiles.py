@@ -30,6 +30,7 @@ Kind = Literal["picture", "proof", "loss", "print", "print-unsharpened"]
 Bytes = NDArray[np.uint8]
 _REMEMBERED = 24  # kinds and settings whose tiles can still be asked for
 _QUALITY = 92
+_MOST_AVERAGED = 2  # of the print's own pixels a side; coarser tiles are made from the picture
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +53,7 @@ class _Spec:
     width_px: int
     height_px: int
     windows: _Later | None = None
+    crop: tuple[float, float, float, float] = (0.0, 0.0, 0.0, 0.0)
 
     @property
     def zmax(self) -> int:
@@ -92,11 +94,12 @@ class TileMaker:
         if prepared is not None:
             size = (plan.size.width_px, plan.size.height_px)
             on_sheet = (plan.sheet.picture_left_px, plan.sheet.picture_top_px)
-            what = (profile, *paper, white, plan.size.model_dump_json(), plan.output.bits)
-            what = (*what, plan.sharpen.model_dump_json(), on_sheet)
+            decided = (plan.size.model_dump_json(), plan.sharpen.model_dump_json())
+            what = (profile, *paper, white, *decided, plan.output.bits, on_sheet)
             for kind in ("print", "print-unsharpened"):
                 windows = _Later(self.levels.source, prepared, sharpened=kind == "print")
-                spec = _spec(kind, size, {**common, "windows": windows})
+                crop = (plan.size.crop_left_px, plan.size.crop_top_px, plan.size.crop_width_px, 0.0)
+                spec = _spec(kind, size, {**common, "windows": windows, "crop": crop})
                 sets[kind] = self._set(spec, plan.size.ppi, what)
         return sets
 
@@ -117,6 +120,39 @@ class TileMaker:
             tile=TILE_PX,
         )
 
+    def _print_tile(
+        self, spec: _Spec, z: int, box: tuple[int, int, int, int]
+    ) -> tuple[Bytes, bool]:
+        """The print file's own pixels; from far, the proof of the picture in its place."""
+        step = 2 ** (spec.zmax - z)
+        if step > _MOST_AVERAGED:
+            codes, final = self._from_picture(spec, step, box)
+            as_is = spec.mode == "as-is"
+            return (
+                proof_shown(spec.way, codes, as_is=as_is, paper_white=spec.paper_white),
+                final,
+            )
+        return _own_pixels(spec, step, box), True
+
+    def _from_picture(
+        self, spec: _Spec, step: int, box: tuple[int, int, int, int]
+    ) -> tuple[NDArray[Any], bool]:
+        """Codes of the picture where a coarse tile of the print lies, by nearest pixels."""
+        levels, crop = self.levels, spec.crop
+        per_px = crop[2] / spec.width_px * step  # file pixels for one of the tile's
+        halvings = min(levels.zmax, max(0, int(np.log2(max(per_px, 1.0)))))
+        size = level_size(levels.width_px, levels.height_px, halvings)
+        scale = size[0] / levels.width_px
+        across = ((box[0] + np.arange(box[2]) + 0.5) * per_px + crop[0]) * scale
+        down = ((box[1] + np.arange(box[3]) + 0.5) * per_px + crop[1]) * scale
+        x = np.clip(across.astype(int), 0, size[0] - 1)
+        y = np.clip(down.astype(int), 0, size[1] - 1)
+        left, top = int(x[0]), int(y[0])
+        part, final = levels.block(
+            levels.zmax - halvings, left, top, int(x[-1]) - left + 1, int(y[-1]) - top + 1
+        )
+        return np.ascontiguousarray(part[(y - top)[:, None], (x - left)[None, :]]), final
+
     def tile(self, kind: str, digest: str, place: tuple[int, int, int], suffix: str) -> Tile | None:
         """One tile, encoded and tagged; None where there is none (any more)."""
         with self._lock:
@@ -130,7 +166,7 @@ class TileMaker:
             return None
         box = (left, top, min(TILE_PX, width - left), min(TILE_PX, height - top))
         if spec.windows is not None:
-            rgb, final = _print_tile(spec, z, box), True
+            rgb, final = self._print_tile(spec, z, box)
         else:
             codes, final = self.levels.block(z, *box)
             rgb = _picture_tile(spec, codes)
@@ -217,12 +253,11 @@ def loss_shown(way: Way, codes: NDArray[Any], *, floor_de00: float) -> Bytes:
     return loss_bytes(de00, floor_de00=floor_de00)
 
 
-def _print_tile(spec: _Spec, z: int, box: tuple[int, int, int, int]) -> Bytes:
-    """The print file's own pixels; at coarser levels every n-th stretch of them, averaged."""
+def _own_pixels(spec: _Spec, step: int, box: tuple[int, int, int, int]) -> Bytes:
+    """Pixels of the print file as the paper shows them; `step` of them averaged into one."""
     from firstsheet.pixels.tilecolours import screen_bytes
 
     assert spec.windows is not None
-    step = 2 ** (spec.zmax - z)
     left, top = box[0] * step, box[1] * step
     width = min(spec.width_px - left, box[2] * step)
     height = min(spec.height_px - top, box[3] * step)

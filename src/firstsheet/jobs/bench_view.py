@@ -7,32 +7,47 @@ Tests: tests/jobs/test_bench_view.py.
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+import re
+from typing import TYPE_CHECKING, Any
 
-from firstsheet.engine.planrecord import Plan
-from firstsheet.engine.records import Finding
+import numpy as np
+from numpy.typing import NDArray
+
+from firstsheet.engine.planrecord import Plan, SheetPlan, SizePlan
+from firstsheet.engine.records import Finding, PictureFacts, Stock, Ticket
 from firstsheet.engine.units import both_units, plain_number, size_words
 from firstsheet.jobs.bench_answers import Box, ChoiceView, FindingView, SheetView, Sides
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
-__all__ = ["findings_shown", "sheet_shown"]
+    from firstsheet.cms.chain import Chain
+    from firstsheet.files.glance import Glance
+
+__all__ = [
+    "blocks",
+    "caption",
+    "early_sheet",
+    "findings_shown",
+    "glance_bytes",
+    "sheet_shown",
+]
 
 
-def sheet_shown(plan: Plan) -> SheetView:
+def sheet_shown(
+    ticket: Ticket, size: SizePlan, sheet: SheetPlan, picture_px: tuple[int, int]
+) -> SheetView:
     """The sheet, the picture on it, its crop and its borders."""
-    size, sheet, picture = plan.size, plan.sheet, plan.picture
     mm = 25.4 / size.ppi
     crop = Box(
-        left=size.crop_left_px / picture.width_px,
-        top=size.crop_top_px / picture.height_px,
-        width=size.crop_width_px / picture.width_px,
-        height=size.crop_height_px / picture.height_px,
+        left=size.crop_left_px / picture_px[0],
+        top=size.crop_top_px / picture_px[1],
+        width=size.crop_width_px / picture_px[0],
+        height=size.crop_height_px / picture_px[1],
     )
     margins = sheet.margins
     top, right, bottom, left = sheet.border_mm
-    border, distance_mm = plan.ticket.border, plan.place.distance_mm
+    border, distance_mm = ticket.border, ticket.place.distance_mm
     return SheetView(
         name=sheet.name,
         width_mm=sheet.width_mm,
@@ -59,7 +74,7 @@ def sheet_shown(plan: Plan) -> SheetView:
             _angle(sheet.height_mm, distance_mm),
         ),
         shift_mm=(border.shift_x_mm, border.shift_y_mm),
-        offset=(plan.ticket.crop.offset_x, plan.ticket.crop.offset_y),
+        offset=(ticket.crop.offset_x, ticket.crop.offset_y),
         can_crop=(crop.width < 0.9995, crop.height < 0.9995),
     )
 
@@ -77,9 +92,9 @@ def findings_shown(findings: Sequence[Finding]) -> tuple[FindingView, ...]:
     """Findings with their choices, buttons where they change the ticket."""
     shown = []
     for one in findings:
-        changes = (*getattr(one, "changes", ()), *({} for _ in one.choices))
+        changes: tuple[dict[str, str], ...] = (*one.changes, *({} for _ in one.choices))
         choices = tuple(
-            ChoiceView(text=text, applies=bool(change), changes=change)
+            ChoiceView(text=_without_options(text), applies=bool(change), changes=change)
             for text, change in zip(one.choices, changes, strict=False)
         )
         shown.append(
@@ -94,3 +109,82 @@ def findings_shown(findings: Sequence[Finding]) -> tuple[FindingView, ...]:
             )
         )
     return tuple(shown)
+
+
+def early_sheet(ticket: Ticket, glance: Glance, stocks: Mapping[str, Stock]) -> SheetView:
+    """The sheet while the picture is still being opened, from its size alone.
+
+    Raises
+    ------
+    FirstsheetError
+        A slip, or no such stock.
+    """
+    from firstsheet.engine.plan import size_and_sheet
+
+    stock = stocks.get(ticket.stock) or next(iter(stocks.values()))
+    facts = PictureFacts(
+        path=ticket.picture,
+        sha256="",
+        size_bytes=0,
+        format="",
+        compression="",
+        page=1,
+        pages=1,
+        stored_width_px=glance.width_px,
+        stored_height_px=glance.height_px,
+        orientation=1,
+        width_px=glance.width_px,
+        height_px=glance.height_px,
+        colour_model=glance.colour_model,
+        bits=16,
+        sample_format="uint",
+        true_bits=16,
+    )
+    size, sheet, _ = size_and_sheet(ticket, facts, stock)
+    return sheet_shown(ticket, size, sheet, (glance.width_px, glance.height_px))
+
+
+def glance_bytes(glance: Glance) -> bytes:
+    """A glance as a tagged JPEG."""
+    from firstsheet.cms.chain import build_chain
+    from firstsheet.jobs.bench_tiles import encoded_picture
+    from firstsheet.jobs.ways import Way
+    from firstsheet.pixels.tilecolours import screen_bytes
+    from firstsheet.store.stocks import builtin_names, get_stock, stock_profile_bytes
+
+    chain = build_chain(
+        source_profile=glance.profile_bytes,
+        colour_model=glance.colour_model,
+        paper_profile=stock_profile_bytes(get_stock(builtin_names()[0])),
+        intent="relative",
+        black_point=False,
+    )
+    lab = Way(chain).wanted_lab(glance.codes, lambda: None)
+    return encoded_picture(screen_bytes(lab), "display-p3", "jpg")
+
+
+def blocks(codes: NDArray[Any], step: int) -> NDArray[Any]:
+    """A picture made smaller by whole steps, means of codes; for a look only."""
+    height, width = (max(1, side // step) for side in codes.shape[:2])
+    if step == 1:
+        return codes
+    part = codes[: height * step, : width * step]
+    return np.asarray(part.reshape(height, step, width, step, -1).mean(axis=(1, 3)))
+
+
+def caption(chain: Chain, plan: Plan) -> str:
+    """What stands below a proof."""
+    from firstsheet.pixels.proof import proof_caption
+
+    return proof_caption(chain, white=plan.ticket.output.proof_white)
+
+
+def _without_options(text: str) -> str:
+    """A choice without the spelling of the command line, which a page has no use for.
+
+    >>> _without_options("Take it: --intent perceptual (ticket: intent in [colour]).")
+    'Take it.'
+    """
+    plain = re.sub(r"[:,]? ?(--[a-z-]+[^()]*)\(ticket: [^)]*\)", "", text)
+    plain = re.sub(r" \(--[a-z-]+[^)]*\)|[:,] --[a-z-]+( [a-z0-9|-]+)?(?=\.)", "", plain)
+    return re.sub(r" +(?=[.,])", "", plain).strip()

@@ -51,6 +51,7 @@ class Works:
         self._bouts: dict[str, Bout] = {}
         self._lock = threading.Lock()
         self._pool = ThreadPoolExecutor(1, thread_name_prefix="making")
+        self.px_per_second: float | None = None  # of this machine, once it has made a print
         self.on_made: Callable[[str, MadeAnswer], None] = lambda _draft, _made: None
 
     def close(self) -> None:

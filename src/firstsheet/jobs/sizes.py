@@ -9,7 +9,7 @@ from firstsheet.engine.errors import TicketSlipError
 from firstsheet.engine.units import parse_length_mm
 from firstsheet.jobs.answers import RescanJobAnswer, SizesAnswer
 
-__all__ = ["rescan_answer", "size_answer"]
+__all__ = ["rescan_answer", "size_answer", "sizes_of"]
 
 
 def _quiet(_doing: str, _share: float) -> None:
@@ -29,14 +29,21 @@ def size_answer(
     stop: StopCheck = _never,
 ) -> SizesAnswer:
     """Give the table of standard sizes for a picture."""
-    from firstsheet.engine.sizing import HALF_METRE_MM, largest_sizes, size_table
+    from firstsheet.engine.sizing import HALF_METRE_MM
     from firstsheet.files.opening import open_picture
 
     distance_mm = HALF_METRE_MM if distance is None else parse_length_mm(distance)
     with open_picture(picture, page=page, progress=progress, stop=stop) as opened:
         width_px, height_px = opened.facts.width_px, opened.facts.height_px
+    return sizes_of(picture.name, width_px, height_px, distance_mm=distance_mm)
+
+
+def sizes_of(name: str, width_px: int, height_px: int, *, distance_mm: float) -> SizesAnswer:
+    """Give the table of standard sizes for so many pixels."""
+    from firstsheet.engine.sizing import largest_sizes, size_table
+
     return SizesAnswer(
-        picture=picture.name,
+        picture=name,
         width_px=width_px,
         height_px=height_px,
         rows=size_table(width_px, height_px, distance_mm=distance_mm),

@@ -102,6 +102,7 @@ class Table:
         self._arrays: OrderedDict[Hashable, Any] = OrderedDict()
         self._memory = threading.Lock()  # held for moments only
         self._measuring = threading.RLock()  # one measurement at a time
+        self._stocks: dict[str, tuple[Stock, bytes, tuple[Stamp | None, Stamp | None]]] = {}
         self._here = threading.local()  # whether this thread may measure
 
     @classmethod
@@ -184,13 +185,34 @@ class Table:
         """As `prepare`, without keeping the small pictures that only outputs need."""
         return self._prepared(ticket, stocks_dir, progress, stop, arrays=False)
 
+    def stock(self, name: str, stocks_dir: Path | None) -> tuple[Stock, bytes]:
+        """A stock and its profile; read again only where one of its files was touched.
+
+        Raises
+        ------
+        StockError
+            If there is no such stock, or its profile is missing or has changed.
+        """
+        from firstsheet.store.stocks import stock_file
+
+        path = stock_file(name, stocks_dir)
+        held = self._stocks.get(name)
+        if held is not None:
+            stamps = (Stamp.of(path), Stamp.of(path.parent / held[0].profile_file))
+            if stamps == held[2] and None not in stamps:
+                return held[0], held[1]
+        stock, profile = stock_for(name, stocks_dir)
+        stamps = (Stamp.of(path), Stamp.of(path.parent / stock.profile_file))
+        self._stocks[name] = (stock, profile, stamps)
+        return stock, profile
+
     def way(self, profile: bytes, intent: Intent, *, black_point: bool) -> Way:
         """The picture's way onto a paper; made once."""
         return self._way(profile, intent, black_point and intent != "absolute")
 
     def reduced(self, ticket: Ticket, *, stocks_dir: Path | None) -> NDArray[np.float64]:
         """The whole picture, upright and small, codes 0..1; made once."""
-        _, paper_profile = stock_for(ticket.stock, stocks_dir)
+        _, paper_profile = self.stock(ticket.stock, stocks_dir)
         return self._reduced(paper_profile, _silent, _go_on)
 
     def outline(self, ticket: Ticket, *, stocks_dir: Path | None) -> Plan:
@@ -205,7 +227,7 @@ class Table:
         """
         from firstsheet.engine.plan import make_plan, size_and_sheet
 
-        stock, _ = stock_for(ticket.stock, stocks_dir)
+        stock, _ = self.stock(ticket.stock, stocks_dir)
         facts = self.opened.facts
         size, sheet, _ = size_and_sheet(ticket, facts, stock)
         wished = ticket.colour.intent
@@ -238,7 +260,7 @@ class Table:
     ) -> Prepared:
         from firstsheet.engine.plan import make_plan, size_and_sheet
 
-        stock, paper_profile = stock_for(ticket.stock, stocks_dir)
+        stock, paper_profile = self.stock(ticket.stock, stocks_dir)
         facts = self.opened.facts
         size, sheet, _ = size_and_sheet(ticket, facts, stock)
         reduced = self._reduced(paper_profile, progress, stop)

@@ -52,12 +52,8 @@ class Way:
 
     @cached_property
     def tile_colours(self) -> PrintColours | None:
-        """The kernels for one small piece on the calling thread; None for papers of four inks."""
-        if self.chain.paper.channels != 3:
-            return None
-        from firstsheet.pixels.colours import PrintColours
-
-        return PrintColours(self.source, self.link, proof_link(self.chain), threads=1)
+        """The kernels, for tiles; None for papers of four inks."""
+        return self._colours
 
     def wanted_lab(self, picture: Floats, stop: StopCheck) -> Floats:
         """What the picture means, media-relative Lab."""

@@ -28,6 +28,7 @@ ARGUMENTS: Mapping[str, str] = MappingProxyType(
         "paper_u16": "ffnnqnffnfqnfnnfi" + "hnnnn",
         "paper_u8": "ffnnqnffnfqnfnnfi" + "bnnnn",
         "screen": "fnfbfib",
+        "shade": "fnfbb",
         "sharpen": "fnqnfnffff",
         "to_lab": "fnnqnnnfffifnqn",
     }

@@ -112,8 +112,12 @@ class PrintColours:
         planes *= np.float32(1.0 / _FULL)
         codes = np.empty(out.shape, np.uint16)
         self._to_paper(planes, self._back, codes)
+        height, width = out.shape[:2]
         scale = (self._proof.lab_scale / _FULL).astype(np.float32)
-        out[:] = codes * scale + self._proof.lab_offset.astype(np.float32)
+        offset = self._proof.lab_offset.astype(np.float32)
+        flat = out.reshape(height, 3 * width)  # long rows: numpy is slow on rows of three
+        np.multiply(codes.reshape(height, 3 * width), np.tile(scale, width), out=flat)
+        flat += np.tile(offset, width)
 
     # ---- kernels -------------------------------------------------------------------------
 

@@ -74,16 +74,18 @@ def loss_bytes(de00: Singles, *, floor_de00: float) -> Bytes:
     from firstsheet.pixels.lossmap import SCALE_TOP_DE00
 
     table = _scale_bytes()
-    share = np.where(de00 < floor_de00, np.float32(0.0), de00)
-    share *= np.float32((len(table) - 1) / SCALE_TOP_DE00)
-    np.minimum(share, np.float32(len(table) - 1), out=share)
-    share += np.float32(0.5)
-    shown: Bytes = table[share.astype(np.int16)]
-    return shown
+    steps = len(table) - 1
+    numbers = np.array([floor_de00, steps / SCALE_TOP_DE00, steps], dtype=np.float32)
+    values = np.ascontiguousarray(de00, dtype=np.float32)
+    out = np.empty((*values.shape, 3), np.uint8)
+    kernel("shade")(
+        values.ctypes.data, values.size, numbers.ctypes.data, table.ctypes.data, out.ctypes.data
+    )
+    return out
 
 
 @lru_cache(maxsize=1)
 def _scale_bytes() -> Bytes:
     from firstsheet.pixels.scale import scale_table
 
-    return np.rint(scale_table() * 255.0).astype(np.uint8)
+    return np.ascontiguousarray(np.rint(scale_table() * 255.0), dtype=np.uint8)

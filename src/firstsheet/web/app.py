@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from starlette.applications import Starlette
-from starlette.requests import Request
+from starlette.requests import ClientDisconnect, Request
 from starlette.responses import FileResponse, JSONResponse, Response, StreamingResponse
 from starlette.routing import Route
 from starlette.staticfiles import StaticFiles
@@ -32,6 +32,7 @@ __all__ = ["BenchApp"]
 STATIC = Path(__file__).parent / "static"
 _NEWS_WAITING = 256  # events a page may be behind before it is told to look again
 _PULSE_SECONDS = 15.0
+_LARGEST_PROFILE_BYTES = 64 * 2**20
 Answer = TypeVar("Answer")
 Handler = Callable[[Request], Awaitable[Response]]
 
@@ -76,7 +77,33 @@ class BenchApp:
             api("/draft/{id}/set", self._set, "POST"),
             api("/draft/{id}/undo", self._undo, "POST"),
             api("/draft/{id}/redo", self._redo, "POST"),
+            api("/draft/{id}/choose", self._choose, "POST"),
+            api("/draft/{id}/spot", self._spot),
+            api("/draft/{id}/compare", self._compare),
+            api("/draft/{id}/sizes", self._sizes),
+            api("/draft/{id}/rescan", self._rescan),
+            api("/draft/{id}/ticket.toml", self._ticket),
+            api("/draft/{id}/first-look", self._first_look),
+            api("/draft/{id}/thumb", self._thumb),
+            api("/draft/{id}/small-proof", self._small_proof),
+            api("/draft/{id}/make", self._make, "POST"),
+            api("/make-all", self._make_all, "POST"),
+            api("/jobs", self._jobs),
+            api("/job/{job}", self._job),
+            api("/job/{job}/stop", self._stop, "POST"),
+            api("/made/{job}/{name}", self._made),
+            api("/upload", self._upload, "PUT"),
+            api("/recent", self._recent),
+            api("/stocks", self._stocks, "GET"),
+            api("/stocks", self._add_stock, "PUT"),
+            api("/stocks/{name}", self._stock, "GET"),
+            api("/stocks/{name}", self._change_stock, "PATCH"),
+            api("/stocks/{name}", self._remove_stock, "DELETE"),
+            api("/stocks/{name}/gamut", self._gamut),
+            api("/screen", self._screen, "POST"),
             api("/events", self._events),
+            Route("/colour-test.png", _guarded(self._colour_test)),
+            Route("/loss-scale.png", _guarded(self._loss_scale)),
             Route(
                 "/tiles/{id}/{kind}/{digest}/{z:int}/{x:int}/{y:int}.{suffix}",
                 _guarded(self._tile),
@@ -118,6 +145,156 @@ class BenchApp:
 
     async def _remove(self, request: Request) -> Response:
         await self._ask(self._quick, self._bench.remove, request.path_params["id"])
+        return JSONResponse({})
+
+    async def _choose(self, request: Request) -> Response:
+        words = await _body(request)
+        code, index = str(words.get("code", "")), int(words.get("index", -1))
+        return await self._view(self._bench.choose, request, code, index)
+
+    # ---- looking ---------------------------------------------------------------------------
+
+    async def _spot(self, request: Request) -> Response:
+        x_mm, y_mm = (float(request.query_params[one]) for one in ("x", "y"))
+        answer = await self._ask(
+            self._quick, self._bench.spot, request.path_params["id"], x_mm, y_mm
+        )
+        return refusal("not-found", 404) if answer is None else _record(answer)
+
+    async def _compare(self, request: Request) -> Response:
+        return await self._view(self._bench.compare, request)
+
+    async def _sizes(self, request: Request) -> Response:
+        return await self._view(self._bench.sizes, request)
+
+    async def _rescan(self, request: Request) -> Response:
+        return await self._view(self._bench.rescan, request, request.query_params.get("film", ""))
+
+    async def _ticket(self, request: Request) -> Response:
+        text = await self._ask(self._quick, self._bench.ticket_text, request.path_params["id"])
+        return Response(text, media_type="application/toml")
+
+    async def _first_look(self, request: Request) -> Response:
+        return _image(
+            await self._ask(self._quick, self._bench.first_look, request.path_params["id"])
+        )
+
+    async def _thumb(self, request: Request) -> Response:
+        key, value = (request.query_params.get(one, "") for one in ("key", "value"))
+        draft = request.path_params["id"]
+        return _image(await self._ask(self._slow, self._bench.thumb, draft, key, value))
+
+    async def _small_proof(self, request: Request) -> Response:
+        stock, intent = (request.query_params.get(one, "") for one in ("stock", "intent"))
+        draft = request.path_params["id"]
+        return _image(await self._ask(self._slow, self._bench.small_proof, draft, stock, intent))
+
+    async def _colour_test(self, _request: Request) -> Response:
+        from firstsheet.jobs.bench_pictures import colour_test
+
+        return _image(await self._ask(self._quick, colour_test), "image/png")
+
+    async def _loss_scale(self, _request: Request) -> Response:
+        from firstsheet.jobs.bench_pictures import loss_scale
+
+        return _image(await self._ask(self._quick, loss_scale), "image/png")
+
+    # ---- making ----------------------------------------------------------------------------
+
+    async def _make(self, request: Request) -> Response:
+        words = await _body(request)
+        job = await self._ask(
+            self._quick,
+            self._bench.make,
+            request.path_params["id"],
+            str(words.get("folder") or ""),
+            replace=words.get("replace") is True,
+        )
+        return JSONResponse({"job": job})
+
+    async def _make_all(self, request: Request) -> Response:
+        words = await _body(request)
+        ids = [str(one) for one in words.get("ids", [])]
+        replace = words.get("replace") is True
+        job = await self._ask(self._quick, self._bench.make_all, ids, replace=replace)
+        return JSONResponse({"job": job})
+
+    async def _jobs(self, _request: Request) -> Response:
+        return _records("jobs", self._bench.works.all())
+
+    async def _job(self, request: Request) -> Response:
+        view = self._bench.works.get(request.path_params["job"])
+        return refusal("not-found", 404) if view is None else _record(view)
+
+    async def _stop(self, request: Request) -> Response:
+        view = self._bench.works.stop(request.path_params["job"])
+        return refusal("not-found", 404) if view is None else _record(view)
+
+    async def _made(self, request: Request) -> Response:
+        path = request.path_params
+        file = await self._ask(self._quick, self._bench.works.file, path["job"], path["name"])
+        return refusal("not-found", 404) if file is None else FileResponse(file)
+
+    # ---- uploads ---------------------------------------------------------------------------
+
+    async def _upload(self, request: Request) -> Response:
+        name = request.query_params.get("name", "")
+        length = request.headers.get("content-length", "")
+        announced = int(length) if length.isdigit() else None
+        upload = await self._ask(self._quick, self._bench.upload, name, announced)
+        finished = False
+        try:
+            async for chunk in request.stream():
+                if chunk:
+                    await self._ask(self._quick, upload.write, chunk)
+            path = await self._ask(self._quick, upload.finish)
+            finished = True
+        except ClientDisconnect:
+            return Response(status_code=499)
+        finally:
+            if not finished:
+                upload.abandon()
+        return JSONResponse({"path": str(path)})
+
+    # ---- stocks ----------------------------------------------------------------------------
+
+    async def _recent(self, _request: Request) -> Response:
+        return _records("recent", await self._ask(self._quick, self._bench.recent))
+
+    async def _stocks(self, _request: Request) -> Response:
+        return _record(await self._ask(self._slow, self._bench.stock_list))
+
+    async def _stock(self, request: Request) -> Response:
+        name = request.path_params["name"]
+        return _record(await self._ask(self._slow, self._bench.stock_show, name))
+
+    async def _add_stock(self, request: Request) -> Response:
+        profile = b""
+        async for chunk in request.stream():
+            profile += chunk
+            if len(profile) > _LARGEST_PROFILE_BYTES:
+                return refusal("too-large", 413)
+        words = dict(request.query_params)
+        return _record(await self._ask(self._slow, self._bench.add_stock, profile, words))
+
+    async def _change_stock(self, request: Request) -> Response:
+        words = {str(key): str(value) for key, value in (await _body(request)).items()}
+        name = request.path_params["name"]
+        return _record(await self._ask(self._slow, self._bench.change_stock, name, words))
+
+    async def _remove_stock(self, request: Request) -> Response:
+        name = request.path_params["name"]
+        return _record(await self._ask(self._slow, self._bench.remove_stock, name))
+
+    async def _gamut(self, request: Request) -> Response:
+        draft = request.query_params.get("draft")
+        name = request.path_params["name"]
+        return _record(await self._ask(self._slow, self._bench.gamut, name, draft))
+
+    async def _screen(self, request: Request) -> Response:
+        words = await _body(request)
+        screen = {str(key): float(value) for key, value in words.items()}
+        await self._ask(self._quick, self._bench.keep_screen, screen)
         return JSONResponse({})
 
     async def _view(self, work: Callable[..., Record], request: Request, *args: Any) -> Response:
@@ -185,6 +362,10 @@ def _static() -> Any:
     return Mount("/static", StaticFiles(directory=STATIC))
 
 
+def _image(data: bytes | None, kind: str = "image/jpeg") -> Response:
+    return refusal("not-found", 404) if data is None else Response(data, media_type=kind)
+
+
 def _guarded(handler: Handler) -> Handler:
     """Errors become their three sentences, never a traceback."""
 
@@ -193,7 +374,7 @@ def _guarded(handler: Handler) -> Handler:
             return await handler(request)
         except FirstsheetError as error:
             return _error(error)
-        except (json.JSONDecodeError, UnicodeDecodeError, ValueError, TypeError):
+        except (KeyError, ValueError, TypeError):
             return refusal("not-json", 400)
 
     return safe

@@ -35,6 +35,11 @@ REFUSALS: Mapping[str, tuple[str, str, str]] = MappingProxyType(
             "Nothing was changed.",
             "Load the page again.",
         ),
+        "too-large": (
+            "That is larger than any profile.",
+            "It was not kept.",
+            "Choose the .icc file of the paper.",
+        ),
         "failed": (
             "Something went wrong inside the program.",
             "Nothing was lost: the ticket is kept as it was.",

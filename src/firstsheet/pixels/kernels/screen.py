@@ -14,7 +14,7 @@ from numba import carray
 
 from firstsheet.pixels.kernels.common import TILE, f32, held, i32, inline
 
-__all__ = ["loss", "screen"]
+__all__ = ["loss", "screen", "shade"]
 
 _TABLE = 4096  # steps of the screen's curve, over the square root of light
 
@@ -167,3 +167,19 @@ def loss(wanted: Any, printed: Any, count: int, out: Any) -> None:
         turn = f32(-2.0) * np.sqrt(_seventh(mean)) * _turn(c, s)  # (17) (21)
         square = light * light + chroma * chroma + hue * hue + turn * chroma * hue
         goal[i] = np.sqrt(max(square, f32(0.0)))  # (22)
+
+
+def shade(values: Any, count: int, numbers: Any, table: Any, out: Any) -> None:
+    """Magnitudes to the colours of a scale, nearest step; below the floor nothing.
+
+    numbers: floor, and steps for one unit. table: (steps + 1, 3) bytes; its last step holds on.
+    """
+    source = carray(values, (count,))
+    n = carray(numbers, (3,))
+    code = carray(table, (3 * (i32(n[2]) + 1),))
+    goal = carray(out, (3 * count,))
+    for i in range(count):
+        value = source[i] if source[i] >= n[0] else f32(0.0)
+        place = np.uint64(i32(min(value * n[1], n[2]) + f32(0.5)))
+        for c in range(3):
+            goal[3 * i + c] = code[np.uint64(3) * place + np.uint64(c)]

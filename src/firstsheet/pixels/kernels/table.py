@@ -22,6 +22,7 @@ FUNCTIONS: dict[str, Any] = {
     "paper_u16": device.paper_u16,
     "paper_u8": device.paper_u8,
     "screen": screen.screen,
+    "shade": screen.shade,
     "sharpen": sharpen.sharpen,
     "to_lab": colour.to_lab,
 }

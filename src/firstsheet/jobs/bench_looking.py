@@ -1,0 +1,189 @@
+"""Looking closely, as the bench does it: tiles, spots, other papers, sizes, readings.
+
+A part of `jobs.bench.Bench`. Tests: tests/jobs/test_bench_looking.py.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from firstsheet.engine.errors import FirstsheetError
+from firstsheet.engine.planrecord import LossFacts
+from firstsheet.engine.records import Intent, PictureFacts, Stock, Ticket
+from firstsheet.jobs.answers import RescanJobAnswer, SizesAnswer
+from firstsheet.jobs.bench_answers import CompareAnswer, SpotAnswer
+from firstsheet.jobs.bench_ask import comparison, spot
+from firstsheet.jobs.bench_desk import Desk
+from firstsheet.jobs.bench_drafts import Draft
+from firstsheet.jobs.bench_open import glance_of
+from firstsheet.jobs.bench_tiles import Tile, encoded_picture, proof_shown
+from firstsheet.jobs.bench_view import blocks, glance_bytes
+from firstsheet.jobs.losses import INTENTS
+
+if TYPE_CHECKING:
+    from firstsheet.jobs.bench_stocks import GamutAnswer
+
+__all__ = ["Looking", "NotReadyError"]
+
+_THUMB_PX = 360
+_SMALL_PROOF_PX = 480
+
+
+class NotReadyError(FirstsheetError):
+    """The picture is not open yet."""
+
+
+class Looking(Desk):
+    """What a page shows besides the view itself."""
+
+    def tile(
+        self, draft_id: str, kind: str, digest: str, place: tuple[int, int, int], suffix: str
+    ) -> Tile | None:
+        """One tile; None where there is none (any more)."""
+        held = self.open_pictures.present(draft_id)
+        if held is None or suffix not in ("jpg", "png"):
+            return None
+        with held.used() as alive:
+            if not alive or held.maker is None:
+                return None
+            return held.maker.tile(kind, digest, place, suffix)
+
+    def first_look(self, draft_id: str) -> bytes | None:
+        """The whole picture, small, before its tiles are there."""
+        held = self.open_pictures.present(draft_id)
+        if held is None or held.glance is None:
+            return None
+        return glance_bytes(held.glance)
+
+    def thumb(self, draft_id: str, key: str, value: str) -> bytes:
+        """A small picture of what one reading would look like.
+
+        Raises
+        ------
+        FirstsheetError
+            If it cannot be read so.
+        """
+        from firstsheet.store.ticket_changes import changed_ticket
+
+        draft = self.drafts.get(draft_id)
+        ticket, slips = changed_ticket(draft.ticket, {key: value})
+        if slips:
+            raise next(iter(slips.values()))
+        return glance_bytes(glance_of(ticket, long_side_px=_THUMB_PX))
+
+    def spot(self, draft_id: str, x_mm: float, y_mm: float) -> SpotAnswer | None:
+        """Wanted and printed colour at a place of the picture."""
+        draft = self.drafts.get(draft_id)
+        held = self.open_pictures.of(draft.id, draft.ticket)
+        with held.used() as alive:
+            if not alive or held.maker is None:
+                return None
+            plan, _ = self.open_pictures.plan(held, draft.ticket)
+            return spot(held.maker.levels, self.way(held, plan), plan, x_mm, y_mm)
+
+    def compare(self, draft_id: str) -> CompareAnswer:
+        """Every stock, and every intent of the stock chosen, with what each takes away."""
+        draft = self.drafts.get(draft_id)
+        held = self.open_pictures.of(draft.id, draft.ticket)
+        with held.used() as alive:
+            if not alive or held.table is None:
+                return comparison({}, 1, "")
+            measured: dict[tuple[str, str], tuple[Stock, LossFacts]] = {}
+            waiting = 0
+            for ticket in self._candidates(draft.ticket):
+                prepared = held.table.at_once(ticket, stocks_dir=self.stocks_dir)
+                if prepared is None:
+                    waiting += 1
+                    self.open_pictures.measure_aside(held, ticket)
+                elif prepared.plan.loss is not None:
+                    plan = prepared.plan
+                    measured[plan.stock.name, plan.colour.intent] = (plan.stock, prepared.plan.loss)
+            proof = f"/api/draft/{draft.id}/small-proof?stock={{stock}}&intent={{intent}}"
+            return comparison(measured, waiting, proof)
+
+    def _candidates(self, ticket: Ticket) -> list[Ticket]:
+        """The wish on every stock with the intent it has, and on its own stock with each intent."""
+        intents: list[Intent] = ["relative", "perceptual", "saturation", "absolute"]
+        wished = ticket.colour.intent
+        usual: Intent = "relative" if wished == "auto" else wished
+        pairs = [(name, usual) for name in self.stocks()]
+        pairs += [(ticket.stock, intent) for intent in intents]
+        return [
+            ticket.model_copy(
+                update={
+                    "stock": stock,
+                    "colour": ticket.colour.model_copy(update={"intent": intent}),
+                }
+            )
+            for stock, intent in dict.fromkeys(pairs)
+        ]
+
+    def small_proof(self, draft_id: str, stock: str, intent: str) -> bytes | None:
+        """A small proof on another paper."""
+        draft = self.drafts.get(draft_id)
+        held = self.open_pictures.of(draft.id, draft.ticket)
+        with held.used() as alive:
+            if not alive or held.table is None or intent not in INTENTS:
+                return None
+            known, profile = held.table.stock(stock, self.stocks_dir)
+            ticket = draft.ticket.model_copy(update={"stock": known.name})
+            reduced = held.table.reduced(ticket, stocks_dir=self.stocks_dir)
+            step = max(1, round(max(reduced.shape[:2]) / _SMALL_PROOF_PX))
+            black_point = ticket.colour.black_point
+            way = held.table.way(profile, intent, black_point=black_point)
+            rgb = proof_shown(
+                way,
+                blocks(reduced, step),
+                as_is=False,
+                paper_white=ticket.output.proof_white == "paper",
+            )
+        return encoded_picture(rgb, "display-p3", "jpg")
+
+    def gamut(self, stock: str, draft_id: str | None) -> GamutAnswer:
+        """What a paper holds, against a picture's own colours."""
+        from firstsheet.jobs.bench_stocks import gamut, paper_way
+
+        if draft_id:
+            draft = self.drafts.get(draft_id)
+            held = self.open_pictures.of(draft.id, draft.ticket)
+            with held.used() as alive:
+                if alive and held.table is not None:
+                    _, profile = held.table.stock(stock, self.stocks_dir)
+                    small = held.table.reduced(draft.ticket, stocks_dir=self.stocks_dir)
+                    return gamut(held.table.way(profile, "relative", black_point=False), small)
+        return gamut(paper_way(stock, self.stocks_dir), None)
+
+    def sizes(self, draft_id: str) -> SizesAnswer:
+        """What the picture is worth at each standard size."""
+        from firstsheet.jobs.sizes import sizes_of
+
+        draft, facts = self._facts(draft_id)
+        name = Path(draft.ticket.picture).name
+        return sizes_of(
+            name, facts.width_px, facts.height_px, distance_mm=draft.ticket.place.distance_mm
+        )
+
+    def rescan(self, draft_id: str, film: str) -> RescanJobAnswer:
+        """What a new scan of a film would have to be for this print."""
+        from firstsheet.engine.rescan import rescan
+
+        draft, facts = self._facts(draft_id)
+        held = self.open_pictures.of(draft.id, draft.ticket)
+        plan, _ = self.open_pictures.plan(held, draft.ticket.model_copy(update={"film": film}))
+        if plan.rescan is not None:
+            return RescanJobAnswer(picture=Path(facts.path).name, answer=plan.rescan)
+        answer = rescan(film, width_mm=plan.size.width_mm, height_mm=None, ppi=300.0)
+        return RescanJobAnswer(picture=Path(facts.path).name, answer=answer)
+
+    def _facts(self, draft_id: str) -> tuple[Draft, PictureFacts]:
+        draft = self.drafts.get(draft_id)
+        held = self.open_pictures.of(draft.id, draft.ticket)
+        if held.table is None:
+            raise NotReadyError(
+                "The picture is not open yet.",
+                "There is nothing to say about it.",
+                "Wait until it lies on the table.",
+                "not-open-yet",
+            )
+        return draft, held.table.opened.facts
