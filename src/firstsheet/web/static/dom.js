@@ -35,6 +35,13 @@ export function put(node, text) {
   return node;
 }
 
+/** Keep numbers and their units on one line. */
+export function bound(text) {
+  return String(text ?? "")
+    .replace(/(\d) (?=(?:mm|cm|m|in|ppi|spi|lux|px|s|MB|GB|%|×)(?![\p{L}]))/gu, "$1\u00a0")
+    .replace(/(ΔE00|L\*|×) (?=\d)/g, "$1\u00a0");
+}
+
 /** Set or take away attributes, only where they differ. */
 export function mark(node, given) {
   for (const [key, value] of Object.entries(given)) {

@@ -1,6 +1,6 @@
 // Findings as sentences on slips beside the sheet: weight by word and shape, choices as buttons.
 
-import { h, keyed, mark, put, s } from "./dom.js";
+import { bound, h, keyed, mark, put, s } from "./dom.js";
 import { words } from "./words.js";
 
 const say = words.findings;
@@ -49,14 +49,14 @@ export class Findings {
       h("p.what", {}), h("p.then", {}), h("div.choices", {}), h("p.source", {})),
     (node, one) => {
       const [, what, then, choices, source] = node.children;
-      put(what, one.found);
-      put(then, one.consequence);
+      put(what, bound(one.found));
+      put(then, bound(one.consequence));
       keyed(choices, one.choices.map((choice, index) => ({ ...choice, index })),
         (choice) => `${choice.index}${choice.applies}`,
         (choice) => (choice.applies
           ? h("button.act", { type: "button", onclick: () => this.choose(one.code, choice.index) })
           : h("span.hint", {})),
-        (button, choice) => put(button, choice.text));
+        (button, choice) => put(button, bound(choice.text)));
       put(source, one.source ? `${say.source}: ${one.source}` : "");
       source.hidden = !one.source;
     });

@@ -177,7 +177,9 @@ export class Looking {
     this.legend.replaceChildren();
     if (!loss) return;
     this.legend.append(
-      h("img", { src: loss.legend, alt: `${say.lossUnit}, 0 – ${loss.top_de00}`, height: "40" }),
+      h("div.scale", {},
+        h("img", { src: loss.legend, alt: `${say.lossUnit}, 0 – ${loss.top_de00}` }),
+        h("span", {}, `0 ${say.lossUnit}`), h("span", {}, say.lossTop(loss.top_de00))),
       h("ul.bands", {}, loss.bands.map((band) => h("li", {}, band))),
     );
   }

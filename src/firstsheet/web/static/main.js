@@ -162,12 +162,14 @@ class Bench {
 
   hear(event) {
     if (event.type === "draft" && event.id === this.id) {
-      if (!this.view || event.revision >= this.view.revision) this.inLine(() => this.refreshOnce());
+      if (!this.view || !event.revision || event.revision > this.view.revision) this.inLine(() => this.refreshOnce());
     } else if (event.type === "opening" && event.id === this.id) {
       this.draftPage.opening.lastChild.value = event.share ?? 0;
       if (event.doing) put(this.draftPage.opening.firstChild, event.doing);
       if (event.share >= 1 || event.state) this.inLine(() => this.refreshOnce());
-    } else if (event.type === "measured" && event.id === this.id) this.inLine(() => this.refreshOnce());
+    } else if (event.type === "tiles" && event.id === this.id) this.draftPage.looking.stage.again();
+    else if (event.type === "compare" && event.id === this.id) this.draftPage.more.compareNews();
+    else if (event.type === "stocks" && this.at === "stocks") this.stocksPage.show(this.stocksPage.current);
     else if (event.type === "job") {
       this.draftPage?.making.hear(event);
       if (this.at === "start" && event.state === "done") this.startPage.refresh();

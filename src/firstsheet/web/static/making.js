@@ -1,7 +1,7 @@
 // The verdict and the making: estimate, progress with stop, links to what was made.
 
 import { api } from "./api.js";
-import { h, keyed, mark, put, say as tell } from "./dom.js";
+import { bound, h, keyed, mark, put, say as tell } from "./dom.js";
 import { words } from "./words.js";
 
 const say = words.make;
@@ -10,6 +10,7 @@ export class Making {
   constructor(bench) {
     this.bench = bench;
     this.verdict = h("p.verdict", {});
+    this.verdictMore = h("p.verdict-more", {});
     this.estimate = h("p.estimate.figures", {});
     this.button = h("button.main", { type: "button", onclick: () => this.begin(false) }, say.button);
     this.bar = h("progress", { max: "1", "aria-label": say.working });
@@ -18,18 +19,22 @@ export class Making {
     this.work = h("div.work", { hidden: true }, h("div.line", {}, this.doing, this.stopButton), this.bar);
     this.links = h("ul.made", {});
     this.folder = h("p.small.path", {});
-    this.result = h("div.result", { hidden: true }, h("p.made-words", {}), this.links, this.folder,
+    this.result = h("div.result", { hidden: true }, h("p.made-words.path", {}), this.links, this.folder,
       h("p.small", {}, say.caution));
     this.problem = h("p.slip", { hidden: true, role: "alert" },
       h("strong", {}), " ", h("span", {}), " ", h("em", {}));
     this.again = h("button.plain", { type: "button", hidden: true, onclick: () => this.begin(true) }, say.replace);
     this.ticket = h("a.small-link", { download: "" }, say.ticket);
-    this.node = h("section.making", { "aria-label": say.title }, this.verdict, this.button,
+    this.node = h("section.making", { "aria-label": say.title }, this.verdict, this.verdictMore, this.button,
       this.estimate, this.work, this.problem, this.again, this.result, this.ticket);
   }
 
   update(view) {
-    if (view.verdict) put(this.verdict, view.verdict);
+    if (view.verdict) {
+      const [, first, rest] = /^(.*?[.!?])(?:\s+(?=\p{Lu}|\d)(.*))?$/su.exec(view.verdict) ?? [0, view.verdict, ""];
+      put(this.verdict, bound(first));
+      put(this.verdictMore, bound(rest ?? ""));
+    }
     else if (!this.verdict.textContent) put(this.verdict, words.findings.verdictWait);
     this.verdict.classList.toggle("older", Boolean(view.measuring));
     put(this.estimate, view.estimate?.words ?? "");
@@ -61,7 +66,9 @@ export class Making {
 
   /** News of a job: ours or not. */
   hear(event) {
-    if ((event.job ?? event.id) === this.job && this.job) this.show(event);
+    if (!this.job || event.job !== this.job) return;
+    if (["done", "failed", "stopped"].includes(event.state)) this.ask();
+    else this.show(event);
   }
 
   /** Ask again now and then: an event may be lost with the line. */
@@ -70,7 +77,17 @@ export class Making {
     while (this.job === job && job) {
       await new Promise((done) => setTimeout(done, 900));
       if (this.job !== job) return;
-      try { this.show(await api.job(job)); } catch (slip) { if (slip.status === 404) this.refuse(slip); }
+      await this.ask();
+    }
+  }
+
+  async ask() {
+    const { job } = this;
+    try {
+      const now = await api.job(job);
+      if (this.job === job) this.show(now);
+    } catch (slip) {
+      if (slip.status === 404) this.refuse(slip);
     }
   }
 
@@ -102,7 +119,7 @@ export class Making {
       (node, [, address]) => mark(node.firstChild, { href: address }));
     const sheet = this.links.querySelector("a[href$='.pdf']")?.closest("li");
     sheet?.classList.add("first");
-    put(this.folder, job.folder ? `${say.folder} ${job.folder}` : "");
+    put(this.folder, job.folder && !(job.words ?? "").includes(job.folder) ? `${say.folder} ${job.folder}` : "");
     put(this.button, say.again);
     tell(job.words || say.made);
   }

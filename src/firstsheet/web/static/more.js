@@ -66,6 +66,17 @@ export class More {
 
   update(view) { for (const part of this.parts) part.update(view); }
 
+  /** One more paper was measured. */
+  compareNews() {
+    this.parts[0].key = null;
+    this.parts[0].refresh();
+  }
+
+  intentWords(intent) {
+    const options = this.bench.view.sentence.find((one) => one.key === "colour.intent")?.options ?? [];
+    return options.find((one) => one.value === intent)?.text ?? intent;
+  }
+
   value(key) { return this.bench.view.sentence.find((one) => one.key === key)?.value ?? ""; }
 
   // ---- papers and intents --------------------------------------------------------------------
@@ -78,19 +89,19 @@ export class More {
         this.compareList = h("ul.proofs", {});
         body.replaceChildren(this.compareWords, this.compareList);
       }
-      put(this.compareWords, answer.words ?? "");
+      put(this.compareWords, answer.waiting ? `${answer.words} ${say.compareWait}` : answer.words);
       keyed(this.compareList, answer.rows, (row) => `${row.stock}/${row.intent}`, (row) => h("li.proof", {},
         h("div.small-sheet", {}, h("img", { alt: "", loading: "lazy" })),
         h("h3", {}), h("p.intent", {}), h("p.two.figures", {}), h("p.reason", {}),
         h("button.act", {
           type: "button",
-          onclick: () => this.bench.set({ stock: row.stock, "colour.intent": row.intent }),
+          onclick: () => this.bench.set(row.changes ?? { stock: row.stock, "colour.intent": row.intent }),
         })),
       (node, row) => {
         const [frame, title, intent, two, reason, button] = node.children;
         mark(frame.firstChild, { src: row.proof });
         put(title, row.title);
-        put(intent, row.intent_words ?? row.intent);
+        put(intent, this.intentWords(row.intent));
         if (row.mean === null || row.mean === undefined) put(two, "");
         else put(two, `ΔE00 ${round(row.mean, 1)} ${say.mean}, ${round(row.over5, 1)} % ${say.over}`);
         put(reason, row.reason ?? "");
@@ -114,7 +125,7 @@ export class More {
         h("th", { scope: "row" }, row.name,
           h("span.small.figures", {}, ` ${Math.round(row.width_mm)} × ${Math.round(row.height_mm)} mm`)),
         h("td.figures", {}, round(row.ppi, 0)),
-        h("td", {}, h("b.step", {}, row.step), h("span.small", {}, ` ${row.sentence}`)),
+        h("td", {}, h("b.step", {}, row.step), h("span", {}, row.sentence.startsWith(row.step) ? row.sentence.slice(row.step.length) : ` ${row.sentence}`)),
         h("td.figures", {}, `${round(row.crop_loss_percent, 1)} %`),
         h("td", {}, h("button.act", {
           type: "button", "aria-label": `${say.choose}: ${row.name}`,

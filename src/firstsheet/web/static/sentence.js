@@ -5,6 +5,21 @@ import { Field, fieldKeys } from "./field.js";
 import { Choice } from "./listbox.js";
 import { words } from "./words.js";
 
+const slipId = (key) => `slip-${key.replace(".", "-")}`;
+
+/** A full stop or comma stays with the word before it, whatever the width of the window. */
+function tied(segments) {
+  const all = segments.map((one) => ({ ...one, stop: "" }));
+  if (all.length && !all[0].key) all[0].text = all[0].text.trimStart();
+  all.forEach((one, n) => {
+    const found = !one.key && n > 0 && all[n - 1].key && /^[,.;:]+/.exec(one.text);
+    if (!found) return;
+    all[n - 1].stop = found[0];
+    one.text = one.text.slice(found[0].length);
+  });
+  return all;
+}
+
 export class Sentence {
   /** `set(changes)` gives a promise. */
   constructor(set) {
@@ -17,7 +32,7 @@ export class Sentence {
     }, words.sentence.more);
     this.slips = h("div.slips", { role: "alert" });
     this.node = h("section.wish", { "aria-label": words.sentence.label },
-      fieldKeys(), this.plain, this.fine, this.moreButton, this.slips);
+      fieldKeys(), h("div.said-first", {}, this.plain, " ", this.moreButton), this.fine, this.slips);
     this.parts = new WeakMap();
     this.named = {};
   }
@@ -40,13 +55,13 @@ export class Sentence {
   draw(line, segments, slips) {
     let n = 0;
     const keyOf = (one) => (one.key ? `${one.key}/${one.kind}` : `words ${(n += 1)}`);
-    keyed(line, segments, keyOf, (one) => this.make(one), (node, one) => {
+    keyed(line, tied(segments), keyOf, (one) => this.make(one), (node, one) => {
       if (!one.key) { put(node, one.text); return; }
-      const part = this.parts.get(node);
-      part.update({
+      put(node.lastChild, one.stop);
+      this.parts.get(node).update({
         text: one.text, value: one.value ?? "", options: one.options ?? [], title: one.title || one.key,
         unit: one.unit === "free" ? "" : one.unit, free: one.unit === "free",
-        bad: slips[one.key] ? `slip-${one.key.replace(".", "-")}` : "",
+        bad: slips[one.key] ? slipId(one.key) : "",
       });
     });
   }
@@ -57,13 +72,14 @@ export class Sentence {
     const part = one.kind === "choice" ? new Choice({ taken, look: "said" }) : new Field({ taken });
     part.dropped = () => this.drawSlips({});
     part.node.dataset.key = one.key;
-    this.parts.set(part.node, part);
-    return part.node;
+    const node = h("span.tie", {}, part.node, h("span", {}));
+    this.parts.set(node, part);
+    return node;
   }
 
   drawSlips(slips) {
     keyed(this.slips, Object.entries(slips), ([key]) => key,
-      ([key]) => h("p.slip", { id: `slip-${key.replace(".", "-")}` },
+      ([key]) => h("p.slip", { id: slipId(key) },
         h("strong", {}), " ", h("span", {}), " ", h("em", {})),
       (node, [, slip]) => {
         put(node.children[0], slip.found);

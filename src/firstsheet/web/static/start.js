@@ -34,13 +34,14 @@ export class Start {
       h("section.opening", {}, h("div.opening-words", {}, h("h1", {}, say.title), this.path.node, this.allowed, this.problem),
         this.sheet),
       h("section.before", {}, h("div.line", {}, h("h2", {}, say.recent), this.makeAllButton), this.allWork, this.none, this.recentList),
-      h("section.trust", {}, h("div", {}, h("h2", {}, words.colour.title), h("p", {}, words.colour.words),
-        h("p", {}, words.colour.test), h("p", {}, words.colour.system)),
-      h("img.colour-test", { src: "/colour-test.png", alt: words.colour.alt, width: "240", height: "120" })));
+      h("section.trust", {}, h("div", {}, h("h2", {}, words.colour.title), this.trust = h("p", {}, words.colour.words),
+        h("p", {}, words.colour.system)),
+      h("div.colour-halves", {}, h("span", {}), h("img.colour-test", { src: "/colour-test.png", alt: words.colour.alt, width: "96", height: "96" }))));
   }
 
   show(start) {
     put(this.allowed, say.pathHelp(start.allowed.map((one) => one.path).join(", ")));
+    if (start.colour_words) put(this.trust, start.colour_words);
     this.recent(start.recent);
   }
 

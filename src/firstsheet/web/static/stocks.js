@@ -53,8 +53,8 @@ export class Stocks {
         [say.volume, `${Math.round(facts.gamut_volume).toLocaleString("en")} ${say.volumeUnit}`],
         [say.noise, `ΔE00 ${round(facts.floor_p95_de00, 2)} (95 %)`],
       );
-      for (const one of facts.intents) {
-        rows.push([one.intent, !one.has_table && one.intent !== "absolute" ? say.intentsNone
+      for (const one of facts.intents.filter((other) => other.intent !== "relative")) {
+        rows.push([say.intentNames[one.intent] ?? one.intent, !one.has_table && one.intent !== "absolute" ? say.intentsNone
           : one.same_as ? say.intentSame(one.same_as)
             : say.intentFar(round(one.mean_de00_from_relative), round(one.max_de00_from_relative))]);
       }
@@ -64,7 +64,7 @@ export class Stocks {
     this.detail.replaceChildren(
       h("h2.stock-title", {}, facts && this.patch(facts), stock.title, h("code.small", {}, ` ${stock.name}`)),
       builtin && h("p.small", {}, say.builtin),
-      h("h3", {}, `${say.gamut} ${say.against} `, picture.node),
+      h("h3", {}, `${say.gamut} `, picture.node),
       this.plots.node,
       h("dl.facts.stock-facts", {}, rows.filter(([, value]) => value).map(([key, value]) =>
         h("div", {}, h("dt", {}, key), h("dd.figures", {}, value)))),
@@ -90,7 +90,7 @@ export class Stocks {
     const choice = new Choice({ look: "said", taken: (value) => { this.against = value; this.open(this.current); } });
     choice.update({
       text: options.find((one) => one.value === this.against)?.text ?? say.noPicture,
-      value: this.against, options, title: say.against,
+      value: this.against, options, title: say.gamut,
     });
     return choice;
   }

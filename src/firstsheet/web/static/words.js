@@ -57,9 +57,7 @@ export const words = {
     words: "Every picture on this page carries its colour profile. Your browser must read it, and "
       + "your system must know your screen, by its measured profile. The page cannot see either; "
       + "this small picture can.",
-    test: "The picture beside this is red at its left and green at its right, if your browser "
-      + "reads profiles. If it is green at its left, it does not: judge no colour here.",
-    alt: "Test picture: red at its left and green at its right where profiles are read",
+    alt: "Right half of the test: the same red as the left where profiles are read, else blue",
     system: "Whether your system knows your screen, only a measured screen profile tells.",
   },
   screen: {
@@ -123,6 +121,7 @@ export const words = {
     standUnset: "How large it seems from there depends on your screen.",
     lossNone: "Nothing is converted for this paper, so nothing is lost to it.",
     lossUnit: "Colour difference ΔE00",
+    lossTop: (top) => `${top} and more`,
     lossHint: "Press a spot to read what was wanted and what is printed.",
     wanted: "wanted", printed: "printed",
     spotClose: "Close",
@@ -177,7 +176,7 @@ export const words = {
   },
   more: {
     compare: "Which paper suits it?",
-    compareWait: "Laying it on each paper",
+    compareWait: "The others follow.",
     mean: "mean difference", over: "of it differs clearly (over 5)",
     take: "Take this",
     taken: "On the ticket",
@@ -216,15 +215,18 @@ export const words = {
     remove: "Take it away",
     removeSure: (title) => `Take ${title} away? Prints made on it stay; tickets that name it will ask.`,
     yes: "Yes, take it away", no: "No",
-    builtin: "comes with the program, made by calculation; for trying out",
+    builtin: "It comes with the program, made by calculation, for trying out.",
     white: "White", black: "Black", contrast: "Contrast", volume: "Colours it can show",
     density: "density", volumeUnit: "cubic Lab units",
     noise: "Its profile's own noise", intents: "Rendering intents", setting: "Media setting",
+    intentNames: {
+      perceptual: "Perceptual", relative: "Relative colorimetric", saturation: "Saturation",
+      absolute: "Absolute colorimetric",
+    },
     intentsNone: "no table of its own",
     intentSame: (other) => `gives the same as ${other}`,
     intentFar: (mean, max) => `differs from relative by ${mean} on average, ${max} at most (ΔE00)`,
-    gamut: "The colours it can show",
-    against: "with the colours of",
+    gamut: "What it can show, against the colours of",
     noPicture: "no picture",
     turning: "The paper's colours as a body, lightness upwards. Arrow keys turn it.",
     flat: "Seen from above: redness to the right, yellowness upwards.",

@@ -129,7 +129,7 @@ export class Overlay {
     const gaps = { top: py - y, right: x + w - px - pw, bottom: y + hh - py - ph, left: px - x };
     for (const [name, gap] of Object.entries(gaps)) {
       const across = name === "left" || name === "right";
-      m[name].show(show.borders && gap > (across ? 44 : 22));
+      m[name].show(show.borders && gap > (across ? 20 : 22));
     }
     if (show.borders) {
       this.inBorder(m.top, cx, y, cx, py, texts.top);
@@ -174,8 +174,10 @@ export class Overlay {
     measure.ends.setAttribute("d", [[x1, y1], [x2, y2]]
       .map(([x, y]) => `M${x - tick} ${y + tick}L${x + tick} ${y - tick}`).join(""));
     const upright = x1 === x2;
-    const [tx, ty] = upright ? [x1 + 8 + text.length * 3.2, (y1 + y2) / 2] : [(x1 + x2) / 2, y1 - 9];
-    measure.words.setAttribute("transform", `translate(${tx} ${ty})`);
+    const tight = !upright && Math.abs(x2 - x1) < text.length * 6.4 + 14;
+    const half = 8 + text.length * 3.2;
+    const [tx, ty] = upright ? [x1 + half, (y1 + y2) / 2] : [(x1 + x2) / 2, y1 - (tight ? half : 9)];
+    measure.words.setAttribute("transform", `translate(${tx} ${ty}) rotate(${tight ? -90 : 0})`);
     measure.node.setAttribute("class", "on-paper");
   }
 }

@@ -41,6 +41,11 @@ export class Stage {
     this.sheetBox = document.createElement("div");
     this.sheetBox.className = "sheet";
     this.world.append(this.sheetBox);
+    this.firstLook = document.createElement("img"); // a small whole picture until tiles are there
+    this.firstLook.className = "first-look";
+    this.firstLook.alt = "";
+    this.firstLook.draggable = false;
+    this.world.append(this.firstLook);
     this.layers = Object.fromEntries(
       LAYERS.map((name) => [name, new TileLayer(this.world, name, () => this.draw())]),
     );
@@ -74,6 +79,9 @@ export class Stage {
     this.live = null;
     if (!view.sheet) { this.draw(); return; }
     this.tileSets = view.tiles ?? {};
+    if (view.first_look && this.firstLook.getAttribute("src") !== view.first_look) {
+      this.firstLook.src = view.first_look;
+    }
     const other = !before || before.width_mm !== view.sheet.width_mm
       || before.height_mm !== view.sheet.height_mm;
     if (other) this.aim();
@@ -212,6 +220,12 @@ export class Stage {
     return snapScale(k / finest, devicePixelRatio, main.set.zmax) * finest;
   }
 
+  /** Fetch the tiles again: better ones are there. */
+  again() {
+    for (const layer of Object.values(this.layers)) layer.again();
+    this.draw();
+  }
+
   // ---- drawing -----------------------------------------------------------------------------
 
   draw() {
@@ -255,6 +269,7 @@ export class Stage {
       width: `${sheetPx[2]}px`, height: `${sheetPx[3]}px`,
     });
     this.drawTiles({ main, box, corner, k, ratio, picturePx, sheetPx, room: [w, hh] });
+    this.drawFirst(rect(this.coverBox("file")), picturePx);
     this.drawOverlay({ sheetPx, picturePx, k, sheet, room: [w, hh] });
     this.wishes.drawn?.(this.state(main, k, ratio));
   }
@@ -271,6 +286,16 @@ export class Stage {
       style[side] = `${whole - at}px`;
       return whole;
     });
+  }
+
+  /** Under the tiles lies the first look, as long as some are missing. */
+  drawFirst([x, y, w, hh], [px, py, pw, ph]) {
+    const { style } = this.firstLook;
+    const there = this.firstLook.getAttribute("src") && !this.layers.under.whole && this.way !== "loss";
+    style.display = there ? "" : "none";
+    if (!there) return;
+    Object.assign(style, { left: `${x}px`, top: `${y}px`, width: `${w}px`, height: `${hh}px` });
+    style.clipPath = `inset(${py - y}px ${x + w - px - pw}px ${y + hh - py - ph}px ${px - x}px)`;
   }
 
   drawTiles({ main, box, corner, k, ratio, picturePx, sheetPx, room }) {

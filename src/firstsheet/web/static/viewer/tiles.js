@@ -16,7 +16,11 @@ export class TileLayer {
     this.tiles = new Map();
     this.set = null;
     this.exact = false;
+    this.generation = 0;
   }
+
+  /** Tiles that were made in haste are there in full now: fetch again, old ones stay meanwhile. */
+  again() { this.generation += 1; }
 
   /** Show this set of tiles from now on; null shows none. */
   use(set, exact = false) {
@@ -31,7 +35,8 @@ export class TileLayer {
 
   address([x, y], z) {
     const url = this.set.url.replace("{z}", z).replace("{x}", x).replace("{y}", y);
-    return this.exact ? url.replace(/\.jpg$/, ".png") : url;
+    const taken = this.exact ? url.replace(/\.jpg$/, ".png") : url;
+    return this.generation ? `${taken}?again=${this.generation}` : taken;
   }
 
   /**
