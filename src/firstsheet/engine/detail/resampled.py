@@ -229,10 +229,13 @@ def _common_peak(across: _Axis, down: _Axis) -> _Rhythm | None:
             lower = _near(across, down, across.strength, down.strength, rate)
             if lower is None or lower[0] < max(_STRONG, _OVERTONE * found.strength):
                 continue
+            met = 0.5 * float(across.rate[lower[1]] + down.rate[lower[2]])
+            if abs(met - rate) > _EXACT_PX * max(across.bin_width, down.bin_width):
+                continue  # near by chance: another overtone
             rhythm = _rhythm(across, down, lower)
             if across_strength[lower[1]] == 0.0 or down_strength[lower[2]] == 0.0:
                 return replace(rhythm, cosine=0.0, step_share=0.0)  # blocks, or hidden by them
-            if rhythm.cosine > _COHERENT or abs(rhythm.rate - rate) <= 2.0 * reach:
+            if rhythm.cosine > _COHERENT or abs(rhythm.rate - rate) <= reach:
                 return rhythm  # where its cosine is unclear, nothing will be stated
     return found
 
