@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -22,7 +22,9 @@ from firstsheet.cms.container import Profile, parse_profile
 from firstsheet.engine.colour.adaptation import absolute_from_relative
 from firstsheet.engine.colour.lab import D50_XYZ, lab_to_xyz, xyz_to_lab
 from firstsheet.engine.errors import ProfileError
-from firstsheet.engine.records import Intent
+
+if TYPE_CHECKING:  # pydantic is not needed to convert colours
+    from firstsheet.engine.records import Intent
 
 __all__ = [
     "INTENT_NUMBERS",

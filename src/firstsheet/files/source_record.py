@@ -6,12 +6,14 @@ Data only. Tests: tests/files/test_open_formats.py.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
-from firstsheet.engine.records import Finding
 from firstsheet.files.metadata import Metadata
 from firstsheet.files.source_raw import RawRows
 from firstsheet.files.source_resolve import Resolver
+
+if TYPE_CHECKING:
+    from firstsheet.engine.records import Finding
 
 __all__ = ["Stored"]
 

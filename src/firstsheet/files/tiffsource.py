@@ -10,11 +10,9 @@ Tests: tests/files/test_open_formats.py.
 from __future__ import annotations
 
 import logging
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from firstsheet.engine.errors import RefusedPictureError
-from firstsheet.engine.records import Finding
-from firstsheet.files import open_findings as say
 from firstsheet.files.jpegmarkers import quantisation_tables
 from firstsheet.files.metadata import Metadata
 from firstsheet.files.open_bytes import ByteReader
@@ -33,6 +31,9 @@ from firstsheet.files.tifflayout import (
 )
 from firstsheet.files.tiffmeta import tiff_metadata
 from firstsheet.files.tiffparts import tiff_rows
+
+if TYPE_CHECKING:
+    from firstsheet.engine.records import Finding
 
 __all__ = ["open_tiff"]
 
@@ -92,8 +93,10 @@ def _choose(
     if not listed:
         raise _no_directory(reader, "it lists no page")
     if page is not None and not 1 <= page <= len(listed):
+        from firstsheet.files.open_findings import count
+
         raise RefusedPictureError(
-            f"{reader.path.name} has {say.count(len(listed), 'page')}; page {page} was asked for.",
+            f"{reader.path.name} has {count(len(listed), 'page')}; page {page} was asked for.",
             "There is no such page.",
             f"Name a page from 1 to {len(listed)} (--page).",
             "no-such-page",
@@ -104,7 +107,9 @@ def _choose(
     notes: list[Finding] = []
     if len(listed) > 1 and not (37724 in chosen.tags and page is None):
         sizes = [(width, height) for _, width, height in listed]
-        notes.append(say.several_pages(number, sizes, asked=page is not None))
+        from firstsheet.files.open_findings import several_pages
+
+        notes.append(several_pages(number, sizes, asked=page is not None))
     return chosen, place, number, len(listed), notes
 
 
@@ -131,7 +136,9 @@ def _stored(
     present, damage = rows_present(layout, reader.size_bytes)
     raw, resolver, second = tiff_rows(reader, page, layout, resolver, place)
     if second:
-        notes.append(say.second_reader(second))
+        from firstsheet.files.open_findings import second_reader
+
+        notes.append(second_reader(second))
     chroma = None
     if layout.photometric == YCBCR:
         across, down = (int(v) for v in page.tags.valueof(530, (2, 2)))
