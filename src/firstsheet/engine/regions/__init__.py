@@ -1,0 +1,1 @@
+"""Where on the picture the paper takes something away, told in words and figures."""

@@ -1,0 +1,193 @@
+"""One region: what is truly lost there, how visible that is, and how it is said.
+
+Takes planes of cells and the region's cells; gives a RegionLoss.
+Theory: docs/theory/regions.md. Tests: tests/engine/regions/test_find_regions.py.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Final, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from firstsheet.engine.regions.cells import (
+    FLAT_KEPT,
+    NEUTRAL_SHIFT,
+    SKIN_DE00,
+    TURN_APART,
+    TURN_DEGREES,
+    VISIBLE_STEP_DE,
+    PrintedCells,
+    WantedCells,
+)
+from firstsheet.engine.regions.hue import hue_turn
+from firstsheet.engine.regions.neutral import cast_words
+from firstsheet.engine.regions.record import RegionKind, RegionLoss
+from firstsheet.engine.regions.words import (
+    colour_words,
+    place_words,
+    region_words,
+    share_words,
+    toward_words,
+)
+
+__all__ = ["WORTH_RANK", "End", "judged"]
+
+WORTH_RANK: Final = 0.25  # per cent of the picture times visible steps; less is not worth a repair
+_BROAD_DE: Final = 2.0  # spread of a smooth area, Delta E, that counts as modelling
+_WIDE_DEGREES: Final = 1.0  # areas seen under less than this are overlooked in proportion
+_SHARE: Final = 0.4  # of a region's area that must show a kind of loss
+_LEAST_LOST: Final = 1.0  # visible steps
+
+End = Literal["black", "paper-white"]
+Cells = NDArray[np.bool_]
+
+
+def judged(
+    wanted: WantedCells, printed: PrintedCells, cells: Cells, *, end: End | None
+) -> RegionLoss | None:
+    """Judge one region; None where it prints at an end of the scale and holds nothing to lose.
+
+    Parameters
+    ----------
+    cells
+        (rows, columns), the region's cells.
+    end
+        Whether it prints as the paper's black or as bare paper.
+    """
+    area = wanted.area[cells]
+    whole = float(wanted.area.sum())
+    before, after = _mean(wanted.lab[cells], area), _mean(printed.lab[cells], area)
+    kept, steps, lost_steps = _modelling(wanted, printed, cells)
+    turn, apart = hue_turn(_mean(wanted.oklab[cells], area), _mean(printed.oklab[cells], area))
+    shift = after - before
+    de00 = float((printed.de00[cells] * area).sum() / area.sum())
+    kinds: list[tuple[float, RegionKind]] = []
+    if lost_steps > 0.0:
+        kinds.append((lost_steps, end or "flattened"))
+    if end is None:
+        if abs(float(turn)) >= TURN_DEGREES and float(apart) >= TURN_APART:
+            kinds.append((float(apart) / TURN_APART, "hue"))
+        if _much(printed.cast, cells, area):
+            kinds.append((math.hypot(shift[1], shift[2]) / NEUTRAL_SHIFT, "neutral"))
+        if _much(printed.skin, cells, area):
+            kinds.append((de00 / SKIN_DE00, "skin-like"))
+    elif not kinds:
+        return None
+    kinds.sort(key=lambda one: -one[0])
+    lost = sum(size for size, _ in kinds)
+    area_mm2 = float(area.sum())
+    seen = _visibility(area_mm2, wanted.distance_mm)
+    share = area_mm2 / whole * 100.0
+    rank = lost * share * seen
+    hurt = lost >= _LEAST_LOST and rank >= WORTH_RANK
+    said: tuple[RegionKind, ...] = tuple(kind for _, kind in kinds) if hurt else ("moved",)
+    colour, box = colour_words(before.tolist()), _box(cells)
+    place = place_words(box, _centre(cells, wanted.area))
+    has_hue = float(apart) > 0.0 and math.hypot(before[1], before[2]) > 8.0
+    toward = toward_words(before.tolist(), float(turn)) if "hue" in said else ""
+    return RegionLoss(
+        colour=colour,
+        place=place,
+        kinds=said,
+        weight="mind" if hurt else "fine",
+        area_percent=share,
+        area_mm2=area_mm2,
+        box=box,
+        wanted_lab=_three(before),
+        printed_lab=_three(after),
+        mean_de00=de00,
+        wanted_steps_de=steps,
+        modelling_kept=kept,
+        hue_turn_degrees=float(turn) if has_hue else None,
+        hue_toward=toward,
+        lost=lost if hurt else 0.0,
+        visibility=seen,
+        rank=rank if hurt else 0.0,
+        words=region_words(
+            name=f"{colour}, {place}, {share_words(share)} of the picture",
+            kinds=said,
+            modelling_kept=kept,
+            turn_degrees=float(turn),
+            toward=toward,
+            moved_de00=de00,
+            cast_words=cast_words(float(shift[1]), float(shift[2])),
+        ),
+    )
+
+
+def _modelling(
+    wanted: WantedCells, printed: PrintedCells, cells: Cells
+) -> tuple[float | None, float, float]:
+    """Share kept, size wanted, and how many visible steps are lost: fine drawing or broad form."""
+    area = wanted.area[cells]
+    total = float(area.sum())
+    fine = float((wanted.steps[cells] * area).sum()) / total
+    fine_printed = float((printed.steps[cells] * area).sum()) / total
+    broad, broad_printed = (_spread(lab[cells], area) for lab in (wanted.lab, printed.lab))
+    judged_by = []
+    if fine >= VISIBLE_STEP_DE:
+        lost = (fine - fine_printed) / VISIBLE_STEP_DE
+        judged_by.append((fine_printed / fine, fine, lost))
+    if broad >= _BROAD_DE:
+        judged_by.append((broad_printed / broad, broad, (broad - broad_printed) / _BROAD_DE))
+    if not judged_by:
+        return None, fine, 0.0
+    kept, size, lost = min(judged_by)
+    return kept, size, lost if kept < FLAT_KEPT else 0.0
+
+
+def _spread(lab: NDArray[np.float64], area: NDArray[np.float64]) -> float:
+    """Root mean square distance from the mean, with the weights of CIE94."""
+    mean = _mean(lab, area)
+    chroma = math.hypot(mean[1], mean[2])
+    cosine, sine = (mean[1] / chroma, mean[2] / chroma) if chroma > 0.0 else (1.0, 0.0)
+    away = lab - mean
+    along = (away[:, 1] * cosine + away[:, 2] * sine) / (1.0 + 0.045 * chroma)
+    turned = (away[:, 2] * cosine - away[:, 1] * sine) / (1.0 + 0.015 * chroma)
+    squares = np.square(away[:, 0]) + np.square(along) + np.square(turned)
+    return float(np.sqrt((squares * area).sum() / area.sum()))
+
+
+def _mean(values: NDArray[np.float64], area: NDArray[np.float64]) -> NDArray[np.float64]:
+    mean: NDArray[np.float64] = (values * area[:, None]).sum(axis=0) / area.sum()
+    return mean
+
+
+def _much(marks: Cells, cells: Cells, area: NDArray[np.float64]) -> bool:
+    return float(area[marks[cells]].sum()) >= _SHARE * float(area.sum())
+
+
+def _visibility(area_mm2: float, distance_mm: float) -> float:
+    """1 for areas seen under a degree or more, in proportion below."""
+    across = 2.0 * math.sqrt(area_mm2 / math.pi)
+    degrees = math.degrees(2.0 * math.atan(0.5 * across / distance_mm))
+    return min(1.0, degrees / _WIDE_DEGREES)
+
+
+def _box(cells: Cells) -> tuple[float, float, float, float]:
+    rows, columns = np.flatnonzero(cells.any(axis=1)), np.flatnonzero(cells.any(axis=0))
+    height, width = cells.shape
+    return (
+        float(columns[0]) / width,
+        float(rows[0]) / height,
+        float(columns[-1] + 1) / width,
+        float(rows[-1] + 1) / height,
+    )
+
+
+def _centre(cells: Cells, area: NDArray[np.float64]) -> tuple[float, float]:
+    rows, columns = np.nonzero(cells)
+    weight = area[cells]
+    height, width = cells.shape
+    return (
+        float(np.average(columns + 0.5, weights=weight)) / width,
+        float(np.average(rows + 0.5, weights=weight)) / height,
+    )
+
+
+def _three(lab: NDArray[np.float64]) -> tuple[float, float, float]:
+    lightness, a, b = lab.tolist()
+    return lightness, a, b

@@ -1,0 +1,161 @@
+"""Colours and places as people name them, and a region's loss as a sentence.
+
+Takes figures; gives words. Hue names follow the Oklab hue circle: where sRGB's own primaries
+lie on it is checked in the tests; the limits between names are ours.
+Theory: docs/theory/regions.md. Tests: tests/engine/regions/test_region_words.py.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Final
+
+from firstsheet.engine.regions.hue import oklab_of_lab
+
+__all__ = ["colour_words", "place_words", "region_words", "share_words", "toward_words"]
+
+# name and the Oklab hue, degrees, at which it ends; pink-red closes the circle
+_HUES: Final = (
+    ("crimson", 12.0),
+    ("red", 40.0),
+    ("orange", 80.0),
+    ("yellow", 118.0),
+    ("green", 165.0),
+    ("turquoise", 225.0),
+    ("blue", 280.0),
+    ("violet", 312.0),
+    ("magenta", 345.0),
+    ("crimson", 360.0),
+)
+_CIRCLE: Final = tuple(name for name, _ in _HUES[1:])  # each name once, in order
+_GREY_CHROMA: Final = 0.018  # Oklab
+_DULL_CHROMA: Final = 0.05
+_VIVID_CHROMA: Final = 0.16
+
+
+def _hue_name(degrees: float) -> str:
+    return next(name for name, end in _HUES if degrees % 360.0 < end)
+
+
+def colour_words(lab: Sequence[float]) -> str:
+    """Name a colour, CIELAB D50.
+
+    Examples
+    --------
+    >>> colour_words([30.0, 68.0, -112.0]), colour_words([96.0, 0.0, 0.0])
+    ('deep vivid blue', 'near white')
+    >>> colour_words([40.0, 20.0, 35.0])
+    'brown'
+    """
+    light, a, b = (float(one) for one in oklab_of_lab(lab))
+    lightness, chroma = float(lab[0]), math.hypot(a, b)
+    if chroma < _GREY_CHROMA or lightness < 4.0:
+        return _grey_words(lightness)
+    name = _hue_name(math.degrees(math.atan2(b, a)))
+    if name in ("orange", "yellow") and light < 0.6 and chroma < 0.14:
+        return "dark brown" if lightness < 25.0 else "brown"
+    if name in ("crimson", "magenta") and lightness > 65.0:
+        name = "pink"
+    tone = "deep" if lightness < 38.0 else "pale" if lightness > 78.0 else ""
+    depth = "greyish" if chroma < _DULL_CHROMA else "vivid" if chroma > _VIVID_CHROMA else ""
+    return " ".join(word for word in (tone, depth, name) if word)
+
+
+def _grey_words(lightness: float) -> str:
+    for limit, word in ((8.0, "black"), (25.0, "near black"), (42.0, "dark grey")):
+        if lightness < limit:
+            return word
+    for limit, word in ((68.0, "grey"), (92.0, "light grey"), (98.0, "near white")):
+        if lightness < limit:
+            return word
+    return "white"
+
+
+def toward_words(wanted_lab: Sequence[float], turn_degrees: float) -> str:
+    """Name the hue that a turn leads to: its own name, or the next one on the circle.
+
+    Examples
+    --------
+    >>> toward_words([30.0, 68.0, -112.0], 20.0), toward_words([30.0, 68.0, -112.0], -20.0)
+    ('violet', 'turquoise')
+    """
+    _, a, b = (float(one) for one in oklab_of_lab(wanted_lab))
+    hue = math.degrees(math.atan2(b, a))
+    start, end = _hue_name(hue), _hue_name(hue + turn_degrees)
+    if start != end:
+        return end
+    step = 1 if turn_degrees > 0 else -1
+    return _CIRCLE[(_CIRCLE.index(start) + step) % len(_CIRCLE)]
+
+
+def place_words(box: tuple[float, float, float, float], centre: tuple[float, float]) -> str:
+    """Say where an area lies, from its box and centre of mass, 0..1 from the upper left.
+
+    Examples
+    --------
+    >>> place_words((0.05, 0.7, 0.3, 0.95), (0.2, 0.8))
+    'lower left'
+    >>> place_words((0.0, 0.0, 1.0, 0.4), (0.5, 0.2))
+    'across the top'
+    """
+    left, top, right, bottom = box
+    wide, tall = right - left > 0.75, bottom - top > 0.75
+    if wide and tall:
+        return "all over"
+    row = ("upper", "", "lower")[min(2, int(3.0 * centre[1]))]
+    column = ("left", "", "right")[min(2, int(3.0 * centre[0]))]
+    if wide:
+        return {"upper": "across the top", "": "across the middle", "lower": "across the foot"}[row]
+    if tall:
+        return {"left": "down the left", "": "down the middle", "right": "down the right"}[column]
+    if not column:
+        return {"upper": "top centre", "": "centre", "lower": "foot centre"}[row]
+    return f"{row} {column}" if row else column
+
+
+def share_words(percent: float) -> str:
+    """A share as it is said: whole per cents, tenths below one.
+
+    >>> share_words(3.4), share_words(0.42), share_words(0.01)
+    ('3 %', '0.4 %', 'under 0.1 %')
+    """
+    if percent < 0.1:
+        return "under 0.1 %"
+    return f"{percent:.1f} %" if percent < 0.95 else f"{percent:.0f} %"
+
+
+def region_words(
+    *,
+    name: str,
+    kinds: Sequence[str],
+    modelling_kept: float | None,
+    turn_degrees: float,
+    toward: str,
+    moved_de00: float,
+    cast_words: str,
+) -> str:
+    """The sentence of one region: what it is, and what the paper does to it."""
+    said = []
+    for kind in kinds:
+        if kind == "flattened" and modelling_kept is not None:
+            said.append(f"keeps {100.0 * modelling_kept:.0f} % of its modelling")
+        elif kind == "black":
+            said.append(f"prints as one black{_kept_of(modelling_kept)}")
+        elif kind == "paper-white":
+            said.append(f"falls into bare paper{_kept_of(modelling_kept)}")
+        elif kind == "hue":
+            said.append(f"turns {abs(turn_degrees):.0f}° toward {toward}")
+        elif kind == "neutral":
+            said.append(f"should be neutral and prints {cast_words}")
+        elif kind == "skin-like":
+            said.append(f"is coloured like skin and moves by ΔE00 {moved_de00:.1f}")
+    if said:
+        return f"{name}: {', '.join(said)}."
+    kept = "" if modelling_kept is None else f" ({modelling_kept:.2f} of it)"
+    keeps = f"keeps its modelling{kept} and its hue" if modelling_kept else "has nothing to lose"
+    return f"{name}: moves by ΔE00 {moved_de00:.1f} but {keeps}; leave it."
+
+
+def _kept_of(kept: float | None) -> str:
+    return "" if kept is None else f", with {100.0 * kept:.0f} % of its drawing"
