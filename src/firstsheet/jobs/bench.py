@@ -26,7 +26,7 @@ from firstsheet.jobs.bench_answers import (
     slip_of,
 )
 from firstsheet.jobs.bench_ask import estimate, loss_view, questions
-from firstsheet.jobs.bench_desk import state_folder
+from firstsheet.jobs.bench_desk import state_folder, warm_up
 from firstsheet.jobs.bench_drafts import Draft
 from firstsheet.jobs.bench_looking import Looking
 from firstsheet.jobs.bench_making import Making
@@ -39,7 +39,9 @@ from firstsheet.jobs.bench_view import caption, early_sheet, findings_shown, she
 if TYPE_CHECKING:
     from firstsheet.jobs.table import Prepared
 
-__all__ = ["Bench", "state_folder"]
+    Planned = tuple[Plan, Prepared | None]
+
+__all__ = ["Bench", "state_folder", "warm_up"]
 
 _WEIGHTS = ("stop", "mind", "fine")
 COLOUR_WORDS = (
@@ -160,18 +162,16 @@ class Bench(Looking, Making):
         ticket, slips = changed_ticket(draft.ticket, self._spelt(held, draft.ticket, changes))
         if slips:
             return self._view(draft, {key: slip_of(slip) for key, slip in slips.items()}, "")
-        if held.table is not None and self._same_picture(draft.ticket, ticket):
+        planned: Planned | None = None
+        if held.table is not None and picture_key(draft.ticket) == picture_key(ticket):
             try:
-                held.table.outline(ticket, stocks_dir=self.stocks_dir)
+                planned = self.open_pictures.plan(held, ticket)
             except FirstsheetError as error:
                 return self._view(draft, dict.fromkeys(changes, slip_of(error)), "")
         self.drafts.change(draft, ticket, changes)
-        view = self._view(draft, {}, "")
+        view = self._view(draft, {}, "", planned)
         self.news.tell(type="draft", id=draft.id, revision=draft.revision)
         return view
-
-    def _same_picture(self, before: Ticket, after: Ticket) -> bool:
-        return picture_key(before) == picture_key(after)
 
     def _spelt(self, held: Opened, ticket: Ticket, changes: Mapping[str, str]) -> Mapping[str, str]:
         """Changes with “the size is said of the height now” turned into a height."""
@@ -209,17 +209,25 @@ class Bench(Looking, Making):
 
     # ---- the view --------------------------------------------------------------------------
 
-    def _view(self, draft: Draft, slips: Mapping[str, Slip], note: str) -> View:
+    def _view(
+        self,
+        draft: Draft,
+        slips: Mapping[str, Slip],
+        note: str,
+        planned: Planned | None = None,
+    ) -> View:
         held = self.open_pictures.of(draft.id, draft.ticket)
         with held.used() as alive:
             view = self._bare_view(draft, held, slips, note)
             if not alive or held.table is None:
                 return self._early_view(view, draft, held)
             try:
-                plan, prepared = self.open_pictures.plan(held, draft.ticket)
+                plan, prepared = planned or self.open_pictures.plan(held, draft.ticket)
                 return self._planned_view(view, draft, held, plan, prepared)
             except FirstsheetError as problem:
-                return view.model_copy(update={"error": slip_of(problem), "state": "failed"})
+                wish = sentence(draft.ticket, None, self.stocks())
+                slip = slip_of(problem)
+                return view.model_copy(update={"error": slip, "state": "failed", "sentence": wish})
 
     def _bare_view(self, draft: Draft, held: Opened, slips: Mapping[str, Slip], note: str) -> View:
         return View(
@@ -231,7 +239,6 @@ class Bench(Looking, Making):
             error=held.slip,
             doing=held.doing,
             progress=held.share,
-            sentence=sentence(draft.ticket, None, self.stocks()),
             first_look=f"/api/draft/{draft.id}/first-look?{held.mark}" if held.glance else "",
             folder=str(self.target(draft, "")),
             made=draft.made,
@@ -243,7 +250,9 @@ class Bench(Looking, Making):
 
     def _early_view(self, view: View, draft: Draft, held: Opened) -> View:
         """Before the picture is open: the sheet from its size alone, or what must be asked."""
-        changes: dict[str, object] = {}
+        changes: dict[str, object] = {
+            "sentence": sentence(draft.ticket, None, self.stocks()),
+        }
         if held.state == "asking" and held.slip is not None:
             changes["questions"] = questions(draft.id, draft.ticket, None, held.slip.code)
         if held.state == "failed" and held.slip is not None:

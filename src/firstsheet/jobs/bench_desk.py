@@ -28,7 +28,7 @@ from firstsheet.jobs.source import Stamp
 if TYPE_CHECKING:
     from firstsheet.jobs.ways import Way
 
-__all__ = ["Desk", "state_folder"]
+__all__ = ["Desk", "state_folder", "warm_up"]
 
 _STOCK_WORDS = ("name", "surface", "title", "native_ppi", "margins", "media_setting", "notes")
 
@@ -41,6 +41,31 @@ def state_folder() -> Path:
     from platformdirs import user_state_dir
 
     return Path(user_state_dir("firstsheet", appauthor=False)) / "bench"
+
+
+def warm_up() -> None:
+    """Bring in what the first picture needs, while the browser is still opening."""
+    import importlib
+
+    for name in _HEAVY:
+        with contextlib.suppress(ImportError):
+            importlib.import_module(name)
+    from firstsheet.pixels.native import prepare
+
+    prepare(_KERNELS)
+
+
+_HEAVY = (
+    "tifffile", "imagecodecs", "tomlkit", "PIL.Image", "PIL.JpegImagePlugin",
+    "PIL.PngImagePlugin", "firstsheet.files.opening", "firstsheet.files.tiffsource",
+    "firstsheet.files.glance", "firstsheet.cms.chain", "firstsheet.engine.plan",
+    "firstsheet.pixels.render", "firstsheet.pixels.window", "firstsheet.pixels.colours",
+    "firstsheet.pixels.proof", "firstsheet.pixels.lossmap", "firstsheet.files.rulerkey",
+)  # fmt: skip
+_KERNELS = (
+    "across", "down_u16", "down_u8", "keep_u16", "loss", "paper_u16", "screen", "shade",
+    "sharpen", "to_lab",
+)  # fmt: skip
 
 
 class Desk:

@@ -16,7 +16,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from firstsheet.engine.errors import FirstsheetError, TicketSlipError
+from firstsheet.engine.errors import FirstsheetError, OutputError, TicketSlipError
 from firstsheet.engine.records import Ticket
 
 __all__ = ["Draft", "DraftStore", "UnknownDraftError"]
@@ -148,8 +148,6 @@ class DraftStore:
         OutputError
             If the disk is full or the folder cannot be written.
         """
-        from firstsheet.files.whole import write_whole
-
         with self._lock:
             if draft.id not in self._drafts:
                 return
@@ -165,9 +163,28 @@ class DraftStore:
                 "made": draft.made,
                 "opened": draft.opened,
             }
-            write_whole(folder / "ticket.toml", _toml(draft.ticket).encode("utf-8"))
-            text = json.dumps(data, indent=1, ensure_ascii=False)
-            write_whole(folder / "draft.json", text.encode("utf-8"))
+            _write(folder / "ticket.toml", _toml(draft.ticket))
+            _write(folder / "draft.json", json.dumps(data, indent=1, ensure_ascii=False))
+
+
+def _write(path: Path, text: str) -> None:
+    """Write whole under its final name; a killed process leaves the earlier text.
+
+    The disk is not waited for, unlike in `files.whole`: a change must be told at once.
+    """
+    beside = path.with_name(f".{path.name}.part")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        beside.write_text(text, encoding="utf-8")
+        beside.replace(path)
+    except OSError as error:
+        beside.unlink(missing_ok=True)
+        raise OutputError(
+            f"The ticket could not be kept in {path.parent} ({error.strerror}).",
+            "The last change is on this page only, and lost when the bench ends.",
+            "Make room there, then change anything once more.",
+            "not-kept",
+        ) from error
 
 
 def _toml(ticket: Ticket) -> str:

@@ -26,8 +26,9 @@ if TYPE_CHECKING:
     from firstsheet.cms.link import SourceColour
     from firstsheet.files.opening import OpenedPicture
     from firstsheet.files.source_picture import PictureSource
+    from firstsheet.pixels.job import RenderJob
 
-__all__ = ["TILE_PX", "Levels", "RowFile", "finest_level", "level_size"]
+__all__ = ["TILE_PX", "Levels", "RowFile", "finest_level", "level_size", "reducing_job", "shares"]
 
 TILE_PX = 512
 _SPARE_BYTES = 1 << 30  # left free on the disk
@@ -218,13 +219,25 @@ class Levels:
         halvings = self.zmax - z
         if halvings == 0:
             codes = self._upright(left, top, width, height)
-            return _shares(codes), True
+            return shares(codes), True
         level = self._levels.get(z)
         if level is not None:
-            return _shares(level.block(top, top + height, left, left + width)), True
+            return shares(level.block(top, top + height, left, left + width)), True
         if halvings > _ON_THE_SPOT and self._small is not None:
             return self._from_small(z, left, top, width, height), False
         return self._from_file(halvings, left, top, width, height), False
+
+    def level(self, halvings: int) -> tuple[Any, int] | None:
+        """A level as a source, and its orientation; None where it is not there (yet)."""
+        if halvings == 0:
+            return self.source, self.orientation
+        held = self._levels.get(self.zmax - halvings)
+        return None if held is None else (held, 1)
+
+    @property
+    def colour(self) -> SourceColour:
+        """How the picture's codes become light."""
+        return self._colour
 
     def _upright(self, left: int, top: int, width: int, height: int) -> NDArray[Any]:
         """A rectangle of the file itself, turned as the picture is."""
@@ -241,13 +254,12 @@ class Levels:
     def _from_file(
         self, halvings: int, left: int, top: int, width: int, height: int
     ) -> NDArray[np.float32]:
-        from firstsheet.pixels.job import RenderJob
         from firstsheet.pixels.window import Windows
 
         goal = level_size(self.width_px, self.height_px, halvings)
-        job = _halving_job((self.width_px, self.height_px), goal, self.orientation, self.source)
-        assert isinstance(job, RenderJob)
-        return _shares(Windows(self.source, job, self._colour, None).make(left, top, width, height))
+        crop = (0.0, 0.0, float(self.width_px), float(self.height_px))
+        job = reducing_job(goal, crop, self.orientation, self.source)
+        return shares(Windows(self.source, job, self._colour, None).make(left, top, width, height))
 
     def _from_small(
         self, z: int, left: int, top: int, width: int, height: int
@@ -257,10 +269,10 @@ class Levels:
         level = level_size(self.width_px, self.height_px, self.zmax - z)
         rows = (np.arange(top, top + height) + 0.5) * self._small.shape[0] / level[1]
         columns = (np.arange(left, left + width) + 0.5) * self._small.shape[1] / level[0]
-        return _shares(self._small[rows.astype(int)[:, None], columns.astype(int)[None, :]])
+        return shares(self._small[rows.astype(int)[:, None], columns.astype(int)[None, :]])
 
 
-def _shares(codes: NDArray[Any]) -> NDArray[np.float32]:
+def shares(codes: NDArray[Any]) -> NDArray[np.float32]:
     """Codes of any depth as shares 0..1."""
     if codes.dtype.kind == "f":
         return np.ascontiguousarray(codes, np.float32)
@@ -275,9 +287,13 @@ def _bytes_of(array: NDArray[Any]) -> memoryview:
     return memoryview(flat)
 
 
-def _halving_job(
-    size: tuple[int, int], goal: tuple[int, int], orientation: int, source: Any
-) -> Any:
+def reducing_job(
+    goal: tuple[int, int],
+    crop: tuple[float, float, float, float],
+    orientation: int,
+    source: Any,
+) -> RenderJob:
+    """A job that reduces a stretch of a source in linear light and keeps its space."""
     from firstsheet.pixels.job import RenderJob
 
     return RenderJob(
@@ -287,7 +303,7 @@ def _halving_job(
         picture_top_px=0,
         width_px=goal[0],
         height_px=goal[1],
-        crop=(0.0, 0.0, float(size[0]), float(size[1])),
+        crop=crop,
         orientation=orientation,
         mode="keep",
         white_device=(1.0,) * source.channels,
@@ -306,5 +322,6 @@ def _halve(
 ) -> None:
     from firstsheet.pixels.render import render
 
-    job = _halving_job(size, (level.width_px, level.height_px), orientation, source)
+    crop = (0.0, 0.0, float(size[0]), float(size[1]))
+    job = reducing_job((level.width_px, level.height_px), crop, orientation, source)
     render(source, job, colour, None, _Levelled(level, stop), stop=stop, threads=1)

@@ -17,7 +17,14 @@ from numpy.typing import NDArray
 
 from firstsheet.engine.planrecord import Plan
 from firstsheet.jobs.bench_answers import TileSet
-from firstsheet.jobs.bench_levels import TILE_PX, Levels, finest_level, level_size
+from firstsheet.jobs.bench_levels import (
+    TILE_PX,
+    Levels,
+    finest_level,
+    level_size,
+    reducing_job,
+    shares,
+)
 from firstsheet.jobs.ways import Way, de00_between
 
 if TYPE_CHECKING:
@@ -30,7 +37,6 @@ Kind = Literal["picture", "proof", "loss", "print", "print-unsharpened"]
 Bytes = NDArray[np.uint8]
 _REMEMBERED = 24  # kinds and settings whose tiles can still be asked for
 _QUALITY = 92
-_MOST_AVERAGED = 2  # of the print's own pixels a side; coarser tiles are made from the picture
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +104,7 @@ class TileMaker:
             what = (profile, *paper, white, *decided, plan.output.bits, on_sheet)
             for kind in ("print", "print-unsharpened"):
                 windows = _Later(self.levels.source, prepared, sharpened=kind == "print")
-                crop = (plan.size.crop_left_px, plan.size.crop_top_px, plan.size.crop_width_px, 0.0)
+                crop = _crop_of(plan)
                 spec = _spec(kind, size, {**common, "windows": windows, "crop": crop})
                 sets[kind] = self._set(spec, plan.size.ppi, what)
         return sets
@@ -123,35 +129,50 @@ class TileMaker:
     def _print_tile(
         self, spec: _Spec, z: int, box: tuple[int, int, int, int]
     ) -> tuple[Bytes, bool]:
-        """The print file's own pixels; from far, the proof of the picture in its place."""
+        """The print file's own pixels; from farther away, the proof of the picture there."""
         step = 2 ** (spec.zmax - z)
-        if step > _MOST_AVERAGED:
-            codes, final = self._from_picture(spec, step, box)
-            as_is = spec.mode == "as-is"
-            return (
-                proof_shown(spec.way, codes, as_is=as_is, paper_white=spec.paper_white),
-                final,
-            )
-        return _own_pixels(spec, step, box), True
+        if step == 1:
+            return _own_pixels(spec, box), True
+        codes, final = self._from_picture(spec, step, box)
+        as_is = spec.mode == "as-is"
+        rgb = proof_shown(spec.way, codes, as_is=as_is, paper_white=spec.paper_white)
+        return rgb, final
 
     def _from_picture(
         self, spec: _Spec, step: int, box: tuple[int, int, int, int]
     ) -> tuple[NDArray[Any], bool]:
-        """Codes of the picture where a coarse tile of the print lies, by nearest pixels."""
-        levels, crop = self.levels, spec.crop
-        per_px = crop[2] / spec.width_px * step  # file pixels for one of the tile's
+        """Codes of the picture where a coarse tile of the print lies."""
+        levels = self.levels
+        size = (-(-spec.width_px // step), -(-spec.height_px // step))
+        per_px = spec.crop[2] / size[0]  # file pixels for one of the tile's
         halvings = min(levels.zmax, max(0, int(np.log2(max(per_px, 1.0)))))
-        size = level_size(levels.width_px, levels.height_px, halvings)
-        scale = size[0] / levels.width_px
-        across = ((box[0] + np.arange(box[2]) + 0.5) * per_px + crop[0]) * scale
-        down = ((box[1] + np.arange(box[3]) + 0.5) * per_px + crop[1]) * scale
-        x = np.clip(across.astype(int), 0, size[0] - 1)
-        y = np.clip(down.astype(int), 0, size[1] - 1)
-        left, top = int(x[0]), int(y[0])
-        part, final = levels.block(
-            levels.zmax - halvings, left, top, int(x[-1]) - left + 1, int(y[-1]) - top + 1
-        )
-        return np.ascontiguousarray(part[(y - top)[:, None], (x - left)[None, :]]), final
+        held = levels.level(halvings)
+        if held is None:
+            return self._nearest(spec, size, box, halvings), False
+        source, orientation = held
+        across, down = level_size(levels.width_px, levels.height_px, halvings)
+        x, y = across / levels.width_px, down / levels.height_px
+        left, top, width, height = spec.crop
+        job = reducing_job(size, (left * x, top * y, width * x, height * y), orientation, source)
+        from firstsheet.pixels.window import Windows
+
+        codes = Windows(source, job, levels.colour, None).make(*box)
+        return shares(codes), True
+
+    def _nearest(
+        self, spec: _Spec, size: tuple[int, int], box: tuple[int, int, int, int], halvings: int
+    ) -> NDArray[Any]:
+        """The same from the nearest pixels of what is there, until the level is."""
+        levels, crop = self.levels, spec.crop
+        across, down = level_size(levels.width_px, levels.height_px, halvings)
+        x = (box[0] + np.arange(box[2]) + 0.5) * crop[2] / size[0] + crop[0]
+        y = (box[1] + np.arange(box[3]) + 0.5) * crop[3] / size[1] + crop[1]
+        columns = np.clip((x * across / levels.width_px).astype(int), 0, across - 1)
+        rows = np.clip((y * down / levels.height_px).astype(int), 0, down - 1)
+        left, top = int(columns[0]), int(rows[0])
+        width, height = int(columns[-1]) - left + 1, int(rows[-1]) - top + 1
+        part, _ = levels.block(levels.zmax - halvings, left, top, width, height)
+        return np.ascontiguousarray(part[(rows - top)[:, None], (columns - left)[None, :]])
 
     def tile(self, kind: str, digest: str, place: tuple[int, int, int], suffix: str) -> Tile | None:
         """One tile, encoded and tagged; None where there is none (any more)."""
@@ -172,6 +193,12 @@ class TileMaker:
             rgb = _picture_tile(spec, codes)
         space = "srgb" if kind == "loss" else "display-p3"
         return Tile(encoded_picture(rgb, space, suffix), final)
+
+
+def _crop_of(plan: Plan) -> tuple[float, float, float, float]:
+    """The printed part of the upright file, its pixels."""
+    size = plan.size
+    return size.crop_left_px, size.crop_top_px, size.crop_width_px, size.crop_height_px
 
 
 def _spec(kind: Any, size: tuple[int, int], common: dict[str, Any]) -> _Spec:
@@ -253,17 +280,12 @@ def loss_shown(way: Way, codes: NDArray[Any], *, floor_de00: float) -> Bytes:
     return loss_bytes(de00, floor_de00=floor_de00)
 
 
-def _own_pixels(spec: _Spec, step: int, box: tuple[int, int, int, int]) -> Bytes:
-    """Pixels of the print file as the paper shows them; `step` of them averaged into one."""
+def _own_pixels(spec: _Spec, box: tuple[int, int, int, int]) -> Bytes:
+    """Pixels of the print file as the paper shows them."""
     from firstsheet.pixels.tilecolours import screen_bytes
 
     assert spec.windows is not None
-    left, top = box[0] * step, box[1] * step
-    width = min(spec.width_px - left, box[2] * step)
-    height = min(spec.height_px - top, box[3] * step)
-    lab = _lab_of_codes(spec, spec.windows.make(left, top, width, height))
-    if step > 1:
-        lab = _averaged(lab, step)
+    lab = _lab_of_codes(spec, spec.windows.make(*box))
     white = spec.way.chain.paper_white_xyz if spec.paper_white else None
     return screen_bytes(lab, white_xyz=white)
 
@@ -280,15 +302,6 @@ def _lab_of_codes(spec: _Spec, codes: NDArray[Any]) -> NDArray[Any]:
         return way.chain.printed_lab(codes / top)
     wide = codes if codes.dtype == np.uint16 else codes.astype(np.uint16) * np.uint16(257)
     return fast.printed_lab(wide)
-
-
-def _averaged(lab: NDArray[Any], step: int) -> NDArray[Any]:
-    """Means of step × step pixels; the last ones of fewer."""
-    rows = np.add.reduceat(lab, np.arange(0, lab.shape[0], step), axis=0)
-    both = np.add.reduceat(rows, np.arange(0, lab.shape[1], step), axis=1)
-    down = np.diff(np.append(np.arange(0, lab.shape[0], step), lab.shape[0]))
-    across = np.diff(np.append(np.arange(0, lab.shape[1], step), lab.shape[1]))
-    return np.asarray(both / (down[:, None, None] * across[None, :, None]))
 
 
 def encoded_picture(rgb: Bytes, space: str, suffix: str) -> bytes:

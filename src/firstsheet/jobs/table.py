@@ -102,6 +102,7 @@ class Table:
         self._arrays: OrderedDict[Hashable, Any] = OrderedDict()
         self._memory = threading.Lock()  # held for moments only
         self._measuring = threading.RLock()  # one measurement at a time
+        self._chaining = threading.RLock()  # chains are quick, and must not wait for measuring
         self._stocks: dict[str, tuple[Stock, bytes, tuple[Stamp | None, Stamp | None]]] = {}
         self._here = threading.local()  # whether this thread may measure
 
@@ -296,7 +297,12 @@ class Table:
     # ---- remembered ----------------------------------------------------------------------
 
     def _once(
-        self, key: Hashable, work: Callable[[], Answer], *, whole_pictures: bool = False
+        self,
+        key: Hashable,
+        work: Callable[[], Answer],
+        *,
+        whole_pictures: bool = False,
+        quick: bool = False,
     ) -> Answer:
         kept = self._arrays if whole_pictures else self._kept
         with self._memory:
@@ -305,7 +311,7 @@ class Table:
                 return cast(Answer, kept[key])
         if getattr(self._here, "only_remembered", False):
             raise _NotMeasured
-        with self._measuring:
+        with self._chaining if quick else self._measuring:
             with self._memory:
                 if key in kept:
                     return cast(Answer, kept[key])
@@ -350,7 +356,7 @@ class Table:
             )
             return Way(chain)
 
-        return self._once(("way", _sha256(profile), intent, black_point), work)
+        return self._once(("way", _sha256(profile), intent, black_point), work, quick=True)
 
     def _colour(
         self,

@@ -15,7 +15,7 @@ from pathlib import Path
 
 import uvicorn
 
-from firstsheet.jobs.bench import Bench, state_folder
+from firstsheet.jobs.bench import Bench, state_folder, warm_up
 from firstsheet.web.app import BenchApp
 from firstsheet.web.guard import Keys
 
@@ -53,6 +53,7 @@ def serve(
     tell
         Called once with the address to open.
     """
+    _give_memory_back()
     bench = Bench(places, state=state_folder(), stocks_dir=stocks_dir)
     keys = Keys()
     try:
@@ -74,6 +75,7 @@ def serve(
             server.on_end = app.close
             address = f"http://{_HOST}:{taken}/?key={keys.fresh()}"
             tell(address)
+            threading.Thread(target=warm_up, name="warming", daemon=True).start()
             if browser:
                 threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
             with contextlib.suppress(KeyboardInterrupt):
@@ -82,8 +84,23 @@ def serve(
         bench.close()
 
 
+def _give_memory_back() -> None:
+    """Ask the C library to return large blocks at once; by default it keeps what it had.
+
+    Numbers of mallopt(3): -3 is the size above which blocks stand alone, -8 the number of pools.
+    Where the library is another one, nothing happens.
+    """
+    import ctypes
+
+    with contextlib.suppress(OSError, AttributeError):
+        change = ctypes.CDLL(None).mallopt
+        change(-3, 4 << 20)
+        change(-8, 2)
+
+
 def _listening(port: int) -> socket.socket:
-    listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    # the protocol must be named: only then are answers sent without waiting for the last packet
+    listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     if os.name == "posix":
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     listener.bind((_HOST, port))
