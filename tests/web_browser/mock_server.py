@@ -55,7 +55,7 @@ class MockBench:
         }
         self.asked: list[dict[str, Any]] = []
         self.earlier: list[dict[str, str]] = []
-        self.slips: dict[str, dict[str, str]] = {}
+        self.tag = b""  # profile sent with each tile
 
     # ---- answers ---------------------------------------------------------------------------
 
@@ -215,7 +215,8 @@ class MockBench:
         if path["kind"] == "print-unsharpened":
             cut = 255 - cut
         out = io.BytesIO()
-        Image.fromarray(cut).save(out, "PNG", compress_level=0)
+        tag = {"icc_profile": self.tag} if self.tag else {}
+        Image.fromarray(cut).save(out, "PNG", compress_level=0, **tag)
         return Response(out.getvalue(), media_type="image/png")
 
     async def start(self, _request: Request) -> Response:

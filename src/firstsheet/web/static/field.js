@@ -36,18 +36,20 @@ export class Field {
   }
 
   update({ text, value, title, unit, bad = "" }) {
-    Object.assign(this, { text, value: value || "", unit, bad });
+    // A narrow window keeps the words and leaves the number to the drawing.
+    const short = matchMedia("(max-width: 520px)").matches ? text.replace(/ \(.*\)$/, "") : text;
+    Object.assign(this, { text: short, value: value || "", unit, bad });
     mark(this.input, {
       "aria-label": title, title,
       "aria-invalid": bad ? "true" : null, "aria-describedby": bad || "sentence-keys",
       inputmode: unit ? "decimal" : null,
     });
     if (bad) return; // what was typed stays until it is put right
-    if (document.activeElement !== this.input) this.show(text);
+    if (document.activeElement !== this.input) this.show(this.text);
     else if (!this.touched) this.show(this.editText());
   }
 
-  editText() { return this.value ? (this.unit && /^[\d.,]+$/.test(this.value) ? this.value : this.value) : ""; }
+  editText() { return this.value; }
 
   show(text) {
     if (this.input.value !== text) this.input.value = text;

@@ -197,6 +197,7 @@ export class Looking {
       const distance = view.sentence.find((one) => one.key === "place.distance")?.text ?? "";
       text = this.stage.pxPerMm
         ? say.standWords(distance, `${Math.round(this.stage.awayMm / 10)} cm`) : say.standUnset;
+      if (this.stage.pxPerMm && this.stage.exceeds) text += ` ${say.standPart}`;
     } else text = this.closeWords ?? "";
     put(this.caption, text);
   }

@@ -14,7 +14,7 @@ export class PathField {
       type: "text", role: "combobox", "aria-expanded": "false", "aria-controls": id,
       "aria-autocomplete": "list", "aria-label": words.start.path, autocomplete: "off",
       spellcheck: "false", placeholder: words.start.pathHint,
-      oninput: () => this.soon(), onfocus: () => this.ask(), onkeydown: (event) => this.key(event),
+      oninput: () => { this.entries = []; this.at = -1; this.soon(); }, onfocus: () => this.ask(), onkeydown: (event) => this.key(event),
       onblur: () => setTimeout(() => this.fold(), 150),
     });
     this.node = h("div.path-field", {}, this.input, this.list);

@@ -118,6 +118,7 @@ export const words = {
     closeTrue: "as large as on paper",
     standWords: (distance, away) => `As large to the eye as the print from ${distance}, `
       + `for you at ${away} from the screen.`,
+    standPart: "It is larger than this window, which shows its middle.",
     standUnset: "How large it seems from there depends on your screen.",
     lossNone: "Nothing is converted for this paper, so nothing is lost to it.",
     lossUnit: "Colour difference ΔE00",

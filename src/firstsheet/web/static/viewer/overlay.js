@@ -81,7 +81,8 @@ export class Overlay {
     this.dividing = s("g", {
       class: "divider", "data-handle": "divider", tabindex: "0", role: "slider",
       "aria-label": words.divider, "aria-valuemin": 0, "aria-valuemax": 100,
-    }, s("path", {}), s("rect", { width: 22, height: 44, rx: 11 }), s("path", { class: "grip" }));
+    }, s("path", {}), s("rect", { width: 22, height: 44, rx: 11 }), s("path", { class: "grip" }),
+    s("text", { y: 22, "text-anchor": "end" }, words.notSharpened), s("text", { y: 22 }, words.sharpened));
     this.svg.append(this.dividing);
     host.append(this.svg);
   }
@@ -162,6 +163,8 @@ export class Overlay {
       this.dividing.children[1].setAttribute("y", middle - 22);
       this.dividing.children[2].setAttribute("d",
         `M${at2 - 3} ${middle - 7}v14M${at2 + 3} ${middle - 7}v14`);
+      this.dividing.children[3].setAttribute("x", at2 - 10);
+      this.dividing.children[4].setAttribute("x", at2 + 10);
       this.dividing.setAttribute("aria-valuenow", Math.round(share * 100));
     }
   }

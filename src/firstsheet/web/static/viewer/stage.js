@@ -174,6 +174,12 @@ export class Stage {
     this.draw();
   }
 
+  /** Whether the sheet is larger than the room. */
+  get exceeds() {
+    const { k } = this.camera, [w, hh] = this.room;
+    return this.sheet.width_mm * k > w + 1 || this.sheet.height_mm * k > hh + 1;
+  }
+
   /** Finest pixels per mm of the set shown. */
   finestPerMm() {
     const main = this.sheet && this.main;

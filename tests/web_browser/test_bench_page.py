@@ -1,0 +1,368 @@
+"""The whole job in a real browser, on the real bench."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import pytest
+import tifffile
+from bench_process import make_picture, serving
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, Page
+
+Pages = Callable[..., "Page"]
+READY = "() => firstsheet.view?.state === 'ready' && !firstsheet.view.measuring"
+WHOLE = (
+    "() => firstsheet.draftPage?.looking.stage.layers.under.whole"
+    " && !document.querySelector('.layer img.coming')"
+)
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Where the pictures lie."""
+    made = tmp_path_factory.mktemp("harbour")
+    make_picture(made / "ferry-stairs.tif")
+    make_picture(made / "pier-light.tif", 900, 1200)
+    return made
+
+
+@pytest.fixture(scope="module")
+def opened(
+    browser: Browser, folder: Path, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[Any]:
+    """The running bench: (address, cookies, requests seen)."""
+    with serving(folder, tmp_path_factory.mktemp("state")) as address:
+        context = browser.new_context()
+        page = context.new_page()
+        page.goto(address)
+        page.wait_for_selector("body.there")
+        yield address.split("?")[0], context.storage_state(), []
+        context.close()
+
+
+@pytest.fixture
+def pages(browser: Browser, opened: Any) -> Iterator[Pages]:
+    """Open a page on a picture, or at an address; problems in the page fail the test."""
+    address, cookies, seen = opened
+    contexts = []
+    problems: list[str] = []
+
+    def open_page(where: str = "", **given: Any) -> Page:
+        given.setdefault("viewport", {"width": 1024, "height": 700})
+        context = browser.new_context(storage_state=cookies, **given)
+        contexts.append(context)
+        page = context.new_page()
+        page.set_default_timeout(20_000)
+        page.on("request", lambda request: seen.append(request.url))
+        page.on("pageerror", lambda error: problems.append(str(error)))
+        page.on(
+            "console",
+            lambda line: problems.append(line.text) if line.type == "error" else None,
+        )
+        page.goto(address + (where if where.startswith("#") else ""))
+        page.wait_for_selector("body.there")
+        if where and not where.startswith("#"):
+            page.get_by_role("combobox", name="Picture or ticket").fill(where)
+            page.keyboard.press("Enter")
+            page.wait_for_function(READY)
+        return page
+
+    yield open_page
+    for context in contexts:
+        context.close()
+    assert problems == []
+
+
+def _view(page: Page) -> Any:
+    return page.evaluate("firstsheet.view")
+
+
+def _settled(page: Page, revision: int) -> Any:
+    page.wait_for_function(
+        "n => firstsheet.view.revision > n && firstsheet.view.state === 'ready'"
+        " && !firstsheet.view.measuring",
+        arg=revision,
+    )
+    return _view(page)
+
+
+def _wish(page: Page, key: str, text: str) -> None:
+    field = page.locator(f"[data-key='{key}'] input")
+    field.fill(text)
+    field.press("Enter")
+
+
+def test_a_typed_wish_changes_sentence_drawing_and_numbers_and_keeps_their_nodes(
+    pages: Pages,
+) -> None:
+    page = pages("ferry-stairs.tif")
+    page.evaluate("document.querySelector('.sentence').firstChild.mine = 1")
+    page.evaluate("document.querySelector('[data-key=stock]').mine = 1")
+    before = _view(page)
+    _wish(page, "print.width", "7 in")
+    view = _settled(page, before["revision"])
+    assert view["sheet"]["picture"]["width"] == pytest.approx(177.8, abs=0.1)
+    assert page.locator("[data-key='print.width'] input").input_value() == "177.8 mm"
+    drawn = page.locator("[data-measure=width] text").text_content()
+    assert drawn == view["sheet"]["width_words"] == "177.8 mm (7.0 in)"
+    assert view["plan_digest"] != before["plan_digest"]
+    assert page.evaluate("document.querySelector('.sentence').firstChild.mine") == 1
+    assert page.evaluate("document.querySelector('[data-key=stock]').mine") == 1
+
+
+def test_a_slip_is_told_beside_the_word_and_changes_nothing(pages: Pages) -> None:
+    page = pages("ferry-stairs.tif")
+    before = _view(page)
+    _wish(page, "place.distance", "two ells")
+    slip = page.locator(".slips .slip")
+    slip.wait_for()
+    assert "two ells" in (slip.text_content() or "")
+    assert page.locator("[data-key='place.distance'] input").input_value() == "two ells"
+    assert _view(page)["plan_digest"] == before["plan_digest"]
+    page.locator("[data-key='place.distance'] input").press("Escape")
+    assert slip.count() == 0
+
+
+def test_a_choice_pressed_in_a_finding_changes_the_ticket_and_can_be_undone(
+    pages: Pages,
+) -> None:
+    page = pages("ferry-stairs.tif")
+    before = _view(page)
+    page.locator(".fine-findings summary").click()
+    button = page.locator(".finding .act").first
+    button.click()
+    after = _settled(page, before["revision"])
+    assert after["plan_digest"] != before["plan_digest"]
+    page.keyboard.press("Control+z")
+    again = _settled(page, after["revision"])
+    assert again["plan_digest"] == before["plan_digest"]
+
+
+def test_each_way_to_look_shows_its_own_tiles(pages: Pages) -> None:
+    page = pages("ferry-stairs.tif")
+    ways = {
+        "As it will look": "/proof/",
+        "What is lost": "/loss/",
+        "Up close": "/print/",
+        "From where you stand": "/proof/",
+    }
+    for name, kind in ways.items():
+        page.get_by_role("tab", name=name).click()
+        page.wait_for_function(WHOLE)
+        sources = page.eval_on_selector_all("[data-layer=under] img", "l => l.map(i => i.src)")
+        assert sources
+        assert all(kind in one for one in sources), name
+    page.get_by_role("tab", name="What is lost").click()
+    assert page.locator(".bands li").count() == 5
+    page.locator(".stage").click()
+    page.locator(".spot:not([hidden]):not(.waiting)").wait_for()
+    assert "ΔE00" in (page.locator(".spot p").text_content() or "")
+
+
+def test_holding_up_the_unsharpened_print_and_the_divider_show_the_other_tiles(
+    pages: Pages,
+) -> None:
+    page = pages("ferry-stairs.tif")
+    page.get_by_role("tab", name="Up close").click()
+    page.wait_for_function(WHOLE)
+    assert page.locator("[data-layer=over] img").count() == 0
+    page.get_by_role("button", name="Divide").click()
+    page.wait_for_function("() => firstsheet.draftPage.looking.stage.layers.over.whole")
+    divider = page.get_by_role("slider", name="Line between not sharpened and sharpened")
+    before = divider.get_attribute("aria-valuenow")
+    divider.focus()
+    page.keyboard.press("ArrowRight")
+    page.wait_for_function(
+        "n => document.querySelector('.divider').getAttribute('aria-valuenow') !== n", arg=before
+    )
+
+
+def test_the_job_can_be_done_by_keyboard_alone(pages: Pages) -> None:
+    page = pages("#/")
+    page.keyboard.press("Tab")  # the way past the line at the top
+    reached = []
+    for _ in range(30):
+        name = page.evaluate("document.activeElement.getAttribute('aria-label')") or ""
+        reached.append(name)
+        if name == "Picture or ticket":
+            break
+        page.keyboard.press("Tab")
+    assert reached[-1] == "Picture or ticket", reached
+    page.keyboard.type("pier")
+    page.locator(".paths li", has_text="pier-light").wait_for()
+    page.keyboard.press("ArrowDown")
+    page.keyboard.press("Enter")
+    page.wait_for_function(READY)
+    before = _view(page)
+    for _ in range(40):
+        if (page.evaluate("document.activeElement.dataset.key") or "") == "stock":
+            break
+        page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.dataset.key") == "stock"
+    assert page.evaluate("getComputedStyle(document.activeElement).outlineStyle") == "solid"
+    page.keyboard.press("ArrowDown")
+    page.keyboard.press("ArrowDown")
+    page.keyboard.press("Enter")
+    after = _settled(page, before["revision"])
+    stock = {one["key"]: one["value"] for one in after["sentence"]}["stock"]
+    assert stock != {one["key"]: one["value"] for one in before["sentence"]}["stock"]
+    assert page.evaluate("document.activeElement.dataset.key") == "stock"
+    page.keyboard.press("Control+z")
+    assert _settled(page, after["revision"])["plan_digest"] == before["plan_digest"]
+
+
+def test_arrow_keys_nudge_the_picture_by_a_millimetre(pages: Pages) -> None:
+    page = pages("ferry-stairs.tif")
+    _wish(page, "print.width", "150 mm")
+    before = _settled(page, _view(page)["revision"] - 1)
+    page.wait_for_function("() => firstsheet.view.sheet.picture.width < 151")
+    before = _view(page)
+    handle = page.get_by_role("slider", name="Left border")
+    handle.focus()
+    for _ in range(3):
+        page.keyboard.press("ArrowRight")
+    after = _settled(page, before["revision"])
+    moved = after["sheet"]["picture"]["left"] - before["sheet"]["picture"]["left"]
+    assert moved == pytest.approx(3.0, abs=0.08)  # whole pixels of the print
+    assert (
+        page.locator("[data-measure=left] text").text_content() == after["sheet"]["border_texts"][3]
+    )
+
+
+def test_dragging_the_corner_changes_the_wish(pages: Pages) -> None:
+    page = pages("ferry-stairs.tif")
+    _wish(page, "print.width", "200 mm")
+    page.wait_for_function("() => Math.abs(firstsheet.view.sheet.picture.width - 200) < 0.2")
+    before = _view(page)
+    page.wait_for_function(READY)
+    corner = page.locator("[data-handle=corner]").bounding_box()
+    assert corner is not None
+    x, y = corner["x"] + corner["width"] / 2, corner["y"] + corner["height"] / 2
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x - 20, y - 10, steps=4)
+    live = page.locator("[data-measure=width] text").text_content() or ""
+    page.mouse.up()
+    after = _settled(page, before["revision"])
+    width = after["sheet"]["picture"]["width"]
+    assert width < before["sheet"]["picture"]["width"] - 5
+    assert float(live.split()[0]) == pytest.approx(width, abs=0.15)
+
+
+def test_two_tabs_follow_each_other(pages: Pages) -> None:
+    one = pages("pier-light.tif")
+    other = pages("pier-light.tif")
+    revision = _view(other)["revision"]
+    _wish(one, "place.light", "320")
+    after = _settled(other, revision)
+    assert {part["key"]: part["text"] for part in after["sentence"]}["place.light"] == "320 lux"
+    assert other.locator("[data-key='place.light'] input").input_value() == "320 lux"
+
+
+def test_what_is_made_has_the_numbers_the_page_shows(pages: Pages, folder: Path) -> None:
+    page = pages("ferry-stairs.tif")
+    _wish(page, "print.width", "120 mm")
+    page.wait_for_function("() => Math.abs(firstsheet.view.sheet.picture.width - 120) < 0.2")
+    page.wait_for_function(READY)
+    page.get_by_role("button", name="Make").click()
+    page.locator(".result:not([hidden])").wait_for(timeout=60_000)
+    view = _view(page)
+    names = page.eval_on_selector_all(".made a", "l => l.map(a => a.getAttribute('href'))")
+    assert any(one.endswith("/job-sheet.pdf") for one in names)
+    made = Path(view["folder"] if Path(view["folder"]).is_dir() else view["made"])
+    assert folder in made.parents
+    plan = json.loads((made / "plan.json").read_text(encoding="utf-8"))
+    assert plan["digest"] == view["plan_digest"]
+    assert plan["verdict"] == view["verdict"]
+    sheet = view["sheet"]
+    with tifffile.TiffFile(made / "print.tif") as file:
+        tags = file.pages[0].tags  # type: ignore[union-attr]
+        ppi = tags["XResolution"].value[0] / tags["XResolution"].value[1]
+        high, wide = file.pages[0].shape[:2]
+    assert wide / ppi * 25.4 == pytest.approx(sheet["width_mm"], abs=0.01)
+    assert high / ppi * 25.4 == pytest.approx(sheet["height_mm"], abs=0.01)
+    said = page.locator("[data-measure=sheet-width] text").text_content() or ""
+    assert float(said.split()[0]) == pytest.approx(wide / ppi * 25.4, abs=0.06)
+    link = next(one for one in names if one.endswith("/print.tif"))
+    answer = page.request.get(page.url.split("#")[0].rstrip("/") + link)
+    assert answer.body() == (made / "print.tif").read_bytes()
+
+
+def test_papers_sizes_and_numbers_unfold_and_a_size_can_be_chosen(pages: Pages) -> None:
+    page = pages("pier-light.tif")
+    page.get_by_role("button", name="Which paper suits it?").click()
+    page.locator(".proof").nth(1).wait_for()
+    page.get_by_role("button", name="How is each number worked out?").click()
+    page.locator(".figure").first.wait_for()
+    page.get_by_role("button", name="How large can it go?").click()
+    before = _view(page)
+    page.get_by_role("button", name="Choose: A5", exact=True).click()
+    after = _settled(page, before["revision"])
+    assert after["sheet"]["name"] == "A5"
+
+
+def test_a_dropped_file_is_streamed_in_and_laid_on_the_table(pages: Pages, folder: Path) -> None:
+    page = pages("#/")
+    with page.expect_request(re.compile("/api/upload")):
+        page.set_input_files("input[type=file]", folder / "pier-light.tif")
+    page.wait_for_function(READY)
+    assert "pier-light" in page.title()
+
+
+@pytest.mark.parametrize("size", [(390, 844), (720, 450)], ids=["narrow", "at 200 per cent"])
+def test_nothing_runs_out_of_a_small_window(pages: Pages, size: tuple[int, int]) -> None:
+    page = pages("ferry-stairs.tif", viewport={"width": size[0], "height": size[1]})
+    page.get_by_role("button", name="more words").click()
+    room = page.evaluate("[document.documentElement.scrollWidth, innerWidth]")
+    assert room[0] <= room[1]
+    assert page.locator(".stage").bounding_box()["height"] >= 250  # type: ignore[index]
+
+
+@pytest.mark.parametrize("look", ["light", "dark"])
+def test_the_page_has_no_serious_fault_for_people_who_cannot_see_or_point(
+    pages: Pages, look: str
+) -> None:
+    from axe_playwright_python.sync_playwright import Axe
+
+    page = pages("ferry-stairs.tif", reduced_motion="reduce")
+    page.evaluate("look => firstsheetLight.keep('appearance', look)", look)
+    page.get_by_role("button", name="more words").click()
+    page.locator(".fine-findings summary").click()
+    page.get_by_role("button", name="How large can it go?").click()
+    page.locator(".sizes").wait_for()
+    faults = _faults(Axe().run(page).response, "draft")
+    for way in ("What is lost", "Up close", "From where you stand"):
+        page.get_by_role("tab", name=way).click()
+        faults += _faults(Axe().run(page, context=".looking").response, way)
+    page.get_by_role("button", name=re.compile("Paper and printer")).click()
+    faults += _faults(Axe().run(page, context=".popup").response, "choice")
+    page.keyboard.press("Escape")
+    if look == "light":
+        for where in ("#/stocks", "#/"):
+            page.evaluate("where => { location.hash = where }", where)
+            page.wait_for_timeout(300)
+            faults += _faults(Axe().run(page).response, where)
+    assert faults == []
+
+
+def _faults(answer: Any, where: str) -> list[str]:
+    return [
+        f"{where}: {one['id']} {node['html'][:160]} {node['any'][:1]}"
+        for one in answer["violations"]
+        if one["impact"] in ("serious", "critical")
+        for node in one["nodes"]
+    ]
+
+
+def test_no_request_ever_leaves_this_computer(pages: Pages, opened: Any) -> None:
+    page = pages("#/stocks")
+    page.locator(".plot").first.wait_for()
+    address, _, seen = opened
+    assert len(seen) > 20
+    assert [one for one in seen if not one.startswith(address)] == []
