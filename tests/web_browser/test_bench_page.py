@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 import tifffile
-from bench_process import make_picture, serving
+from bench_process import make_picture, serving  # type: ignore[import-not-found]
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
@@ -282,7 +282,7 @@ def test_what_is_made_has_the_numbers_the_page_shows(pages: Pages, folder: Path)
     assert plan["verdict"] == view["verdict"]
     sheet = view["sheet"]
     with tifffile.TiffFile(made / "print.tif") as file:
-        tags = file.pages[0].tags  # type: ignore[union-attr]
+        tags = file.pages[0].tags
         ppi = tags["XResolution"].value[0] / tags["XResolution"].value[1]
         high, wide = file.pages[0].shape[:2]
     assert wide / ppi * 25.4 == pytest.approx(sheet["width_mm"], abs=0.01)
@@ -321,7 +321,9 @@ def test_nothing_runs_out_of_a_small_window(pages: Pages, size: tuple[int, int])
     page.get_by_role("button", name="more words").click()
     room = page.evaluate("[document.documentElement.scrollWidth, innerWidth]")
     assert room[0] <= room[1]
-    assert page.locator(".stage").bounding_box()["height"] >= 250  # type: ignore[index]
+    box = page.locator(".stage").bounding_box()
+    assert box is not None
+    assert box["height"] >= 250
 
 
 @pytest.mark.parametrize("look", ["light", "dark"])

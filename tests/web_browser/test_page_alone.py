@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pytest
-from mock_server import MockBench, running
+from mock_server import MockBench, running  # type: ignore[import-not-found]
 from PIL import Image, ImageCms
 
 if TYPE_CHECKING:
@@ -95,7 +95,8 @@ def test_a_tagged_tile_shows_the_colours_a_second_engine_works_out(page: Page) -
     page.wait_for_function("() => firstsheet.draftPage.looking.stage.layers.under.whole")
     page.add_style_tag(content=".overlay { visibility: hidden }")
     source = ImageCms.ImageCmsProfile(io.BytesIO(_p3()))
-    to_srgb = ImageCms.buildTransform(source, ImageCms.createProfile("sRGB"), "RGB", "RGB", 1)
+    intent = ImageCms.Intent.RELATIVE_COLORIMETRIC
+    to_srgb = ImageCms.buildTransform(source, ImageCms.createProfile("sRGB"), "RGB", "RGB", intent)
     shot = np.asarray(Image.open(io.BytesIO(page.screenshot())).convert("RGB"))
     where = page.evaluate(
         """() => { const s = firstsheet.draftPage.looking.stage, p = s.sheet.picture,

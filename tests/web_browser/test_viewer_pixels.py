@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pytest
-from mock_server import MockBench, Pixels, running
+from mock_server import MockBench, Pixels, running  # type: ignore[import-not-found]
 from PIL import Image
 
 if TYPE_CHECKING:
