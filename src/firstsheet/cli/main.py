@@ -223,6 +223,40 @@ def proof(
 
 
 @cli.command()
+@click.argument("source", type=click.Path(path_type=Path))
+@wish_options
+@common_options
+def losses(source: Path, stocks_dir: str | None, as_json: bool, **wish: Any) -> None:
+    """Say in words, place by place, what the paper truly takes of SOURCE."""
+    from firstsheet.cli.progress import working
+    from firstsheet.cli.show_losses import show_losses
+    from firstsheet.jobs.losses_regions import losses_by_region
+
+    with working("Looking at the losses", quiet=as_json) as work:
+        answer = losses_by_region(
+            source, wish, stocks_dir=stocks_dir, progress=work.progress, stop=work.stop
+        )
+    _answer(answer, as_json, show_losses)
+
+
+@cli.command()
+@click.argument("source", type=click.Path(path_type=Path))
+@wish_options
+@common_options
+def compare(source: Path, stocks_dir: str | None, as_json: bool, **wish: Any) -> None:
+    """Rank every stock and intent by what SOURCE loses; a stock need not be named."""
+    from firstsheet.cli.progress import working
+    from firstsheet.cli.show_losses import show_compare
+    from firstsheet.jobs.losses_regions import compare_papers
+
+    with working("Comparing papers", quiet=as_json) as work:
+        answer = compare_papers(
+            source, wish, stocks_dir=stocks_dir, progress=work.progress, stop=work.stop
+        )
+    _answer(answer, as_json, show_compare)
+
+
+@cli.command()
 @click.argument("picture", type=click.Path(path_type=Path))
 @click.option("--page", type=click.IntRange(min=1), help="Page of a file with several.")
 @click.option("--distance", metavar="LENGTH", help="Viewing distance. Default 50cm.")

@@ -7,13 +7,18 @@ from __future__ import annotations
 
 from firstsheet.engine.detail.verdict import DetailFacts, FilmDetail
 from firstsheet.engine.planrecord import LossFacts, Plan, RescanAnswer
-from firstsheet.engine.records import Finding, PictureFacts, Record, Stock
+from firstsheet.engine.records import Finding, Intent, PictureFacts, Record, Stock
+from firstsheet.engine.regions.neutral import FileTone, GreyAxis
+from firstsheet.engine.regions.ranking import PaperLoss
+from firstsheet.engine.regions.record import PictureLosses
 from firstsheet.engine.sizing import GradeSize, SizeRow
 
 __all__ = [
     "CheckAnswer",
+    "CompareAnswer",
     "DemoAnswer",
     "DemoLine",
+    "LossesAnswer",
     "MadeAnswer",
     "PlanAnswer",
     "ProofAnswer",
@@ -61,6 +66,31 @@ class ProofAnswer(Record):
     caption: str
     loss: LossFacts | None
     out_of_screen_percent: float
+
+
+class LossesAnswer(Record):
+    """What the paper takes away, region by region."""
+
+    picture: str
+    stock: str
+    intent: Intent
+    verdict: str
+    losses: PictureLosses | None  # None: nothing is converted, so nothing can be told
+    loss: LossFacts | None  # the figures of the whole picture, as in the plan
+    tone: FileTone | None
+    greys: GreyAxis | None  # for black-and-white only
+    findings: tuple[Finding, ...]
+
+
+class CompareAnswer(Record):
+    """Every paper by every intent, by what this picture loses."""
+
+    picture: str
+    width_mm: float
+    height_mm: float
+    distance_mm: float
+    verdict: str
+    rows: tuple[PaperLoss, ...]
 
 
 class SizesAnswer(Record):

@@ -26,7 +26,7 @@ from firstsheet.engine.planrecord import IntentLoss, LossFacts
 from firstsheet.engine.records import Intent
 from firstsheet.jobs.ways import Way, de00_between
 
-__all__ = ["INTENTS", "Losses", "compare_intents", "measure_losses"]
+__all__ = ["INTENTS", "Losses", "compare_intents", "grey_ramp", "measure_losses"]
 
 INTENTS: tuple[Intent, ...] = ("perceptual", "relative", "saturation", "absolute")
 _SAMPLES = 20_000  # colours on which the four intents are compared
@@ -53,7 +53,8 @@ def _footing(
     return wanted, printed
 
 
-def _grey_ramp(channels: int, colour_model: ColourModel) -> NDArray[np.float64]:
+def grey_ramp(channels: int, colour_model: ColourModel) -> NDArray[np.float64]:
+    """The source's 256 greys, black first, (256, channels)."""
     steps = np.linspace(0.0, 1.0, 256)
     if colour_model == "lab":
         half = np.full(256, 128.0 / 255.0)
@@ -90,7 +91,7 @@ def measure_losses(
     de00 = de00_between(wanted_here, printed, stop)
     tally = LossTally(floor_de00)
     tally.add(de00)
-    ramp = _grey_ramp(small.shape[-1], chain.colour_model)
+    ramp = grey_ramp(small.shape[-1], chain.colour_model)
     ramp_wanted_l = way.wanted_lab(ramp[None], stop)[0, :, 0]
     merged = merged_shadow_levels(way.printed_lab(ramp[None], stop)[0, :, 0])
     counts, _ = np.histogram(wanted[..., 0], bins=_LIGHTNESS_BINS, range=(0.0, 100.0))
@@ -128,7 +129,7 @@ def compare_intents(
     for intent in INTENTS:
         stop()
         way = way_for(intent)
-        ramp = _grey_ramp(small.shape[-1], way.chain.colour_model)
+        ramp = grey_ramp(small.shape[-1], way.chain.colour_model)
         sample, neighbour = np.asarray(way.printed_lab(rows, stop), dtype=np.float64)
         trials.append(
             IntentTrial(

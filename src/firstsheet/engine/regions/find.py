@@ -159,7 +159,7 @@ def _losses(
         hurt_percent=hurt_percent,
         moved_fine_percent=fine_percent,
         lost_total=sum(one.rank for one, _ in hurt),
-        mean_de00=float((printed.de00 * wanted.area).sum()) / whole,
+        mean_shift_de00=float((printed.de00 * wanted.area).sum()) / whole,
         ends=ends,
         finest_mm=wanted.scales.finest_mm,
         distance_mm=wanted.distance_mm,

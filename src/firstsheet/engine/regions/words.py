@@ -153,7 +153,9 @@ def region_words(
     if said:
         return f"{name}: {', '.join(said)}."
     kept = "" if modelling_kept is None else f" ({modelling_kept:.2f} of it)"
-    keeps = f"keeps its modelling{kept} and its hue" if modelling_kept else "has nothing to lose"
+    keeps = (
+        f"keeps its modelling{kept} and its hue" if modelling_kept else "holds no modelling to lose"
+    )
     return f"{name}: moves by ΔE00 {moved_de00:.1f} but {keeps}; leave it."
 
 

@@ -1,0 +1,99 @@
+"""Losses by region, and papers compared, in words. Shows figures that jobs computed."""
+
+from __future__ import annotations
+
+import click
+
+from firstsheet.cli.words import findings, row, say, table
+from firstsheet.engine.regions.record import PictureLosses, RegionLoss
+from firstsheet.engine.units import distance_words, size_words
+from firstsheet.jobs.answers import CompareAnswer, LossesAnswer
+
+__all__ = ["show_compare", "show_losses"]
+
+
+def _region(region: RegionLoss) -> None:
+    mark = "▲" if region.weight == "mind" else "·"
+    say(f"{mark} {region.words}", "  ", "    ")
+    wanted, printed = (
+        f"L* {lab[0]:.0f} a* {lab[1]:+.0f} b* {lab[2]:+.0f}"
+        for lab in (region.wanted_lab, region.printed_lab)
+    )
+    say(
+        f"{wanted} prints as {printed}; mean ΔE00 {region.mean_de00:.1f}; "
+        f"{region.area_mm2 / 100.0:.1f} cm² of the print",
+        "    ",
+        "    ",
+    )
+
+
+def _picture(losses: PictureLosses) -> None:
+    if losses.modelling_kept is not None:
+        row(
+            "Modelling",
+            f"{100.0 * losses.modelling_kept:.0f} % kept over the whole picture, at periods from "
+            f"{losses.finest_mm:.1f} mm, seen from {distance_words(losses.distance_mm)}",
+        )
+    ends = losses.ends
+    for name, percent, largest, drawn in (
+        ("At black", ends.black_percent, ends.black_largest_mm2, ends.black_drawn_percent),
+        ("Bare paper", ends.white_percent, ends.white_largest_mm2, ends.white_drawn_percent),
+    ):
+        row(
+            name,
+            f"{percent:.1f} % of the picture, largest area {largest / 100.0:.1f} cm²; "
+            f"{drawn:.1f} % held drawing",
+        )
+    edge = ends.edge
+    if edge.total_mm >= 1.0:
+        row(
+            "Edge",
+            f"within ΔE00 2 of bare paper: top {edge.top_mm:.0f}, right {edge.right_mm:.0f}, "
+            f"bottom {edge.bottom_mm:.0f}, left {edge.left_mm:.0f} mm",
+        )
+
+
+def show_losses(answer: LossesAnswer) -> None:
+    """Show what is lost, place by place."""
+    say(f"{answer.picture} on {answer.stock}, {answer.intent}.")
+    say(answer.verdict)
+    if answer.losses is None:
+        return
+    click.echo()
+    for region in answer.losses.regions:
+        _region(region)
+    if answer.losses.regions:
+        click.echo()
+    _picture(answer.losses)
+    if answer.tone is not None:
+        row("Tone", answer.tone.words)
+    if answer.greys is not None:
+        row("Greys", answer.greys.words)
+    click.echo()
+    findings(answer.findings)
+
+
+def show_compare(answer: CompareAnswer) -> None:
+    """Show papers and intents, least lost first."""
+    say(
+        f"{answer.picture} at {size_words(answer.width_mm, answer.height_mm)}, seen from "
+        f"{distance_words(answer.distance_mm)}."
+    )
+    say(answer.verdict)
+    click.echo()
+    rows = [["", "paper", "intent", "truly loses", "modelling kept", "mean ΔE00"]]
+    rows += [
+        [
+            str(one.place),
+            one.title,
+            one.intent,
+            f"{one.hurt_percent:.1f} %",
+            "" if one.modelling_kept is None else f"{100.0 * one.modelling_kept:.0f} %",
+            f"{one.mean_shift_de00:.1f}",
+        ]
+        for one in answer.rows
+    ]
+    table(rows, frozenset({0, 3, 4, 5}))
+    click.echo()
+    for one in answer.rows:
+        say(f"{one.place}. {one.title}, {one.intent}: {one.reason}", "  ", "     ")

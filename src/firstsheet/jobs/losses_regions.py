@@ -1,0 +1,213 @@
+"""What the paper takes, region by region; and all papers and intents by what this picture loses.
+
+Takes what a person names and a wish; measures through the very chain of the print.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from firstsheet.engine.bands import Progress, StopCheck
+from firstsheet.engine.colour.difference import delta_e_2000
+from firstsheet.engine.records import Intent
+from firstsheet.engine.regions.find import RegionMap, find_regions, wanted_cells
+from firstsheet.engine.regions.findings import region_findings
+from firstsheet.engine.regions.neutral import FileTone, GreyAxis, file_tone, grey_axis
+from firstsheet.engine.regions.ranking import SAME_DE00, Trial, rank_papers
+from firstsheet.jobs.answers import CompareAnswer, LossesAnswer
+from firstsheet.jobs.losses import grey_ramp
+from firstsheet.jobs.source import check_agreed, wish_from
+from firstsheet.jobs.table import Prepared, Table
+from firstsheet.jobs.ways import Way
+
+__all__ = ["Regions", "compare_papers", "losses_by_region", "regions_of"]
+
+# relative first: where intents print alike, it is the one that is named
+_INTENTS: tuple[Intent, ...] = ("relative", "perceptual", "saturation", "absolute")
+_SAMPLES = 20_000  # colours on which two prints are told apart
+
+
+@dataclass(frozen=True, eq=False)
+class Regions:
+    """The regions of one prepared print, with its greys."""
+
+    map: RegionMap
+    tone: FileTone
+    axis: GreyAxis
+
+
+def losses_by_region(
+    source: Path,
+    options: Mapping[str, Any],
+    *,
+    stocks_dir: str | Path | None,
+    progress: Progress,
+    stop: StopCheck,
+) -> LossesAnswer:
+    """Plan, and say in words and figures what the paper takes where."""
+    wish = wish_from(source, options)
+    with Table.open(wish.ticket, progress=progress, stop=stop) as table:
+        prepared = table.prepare(
+            wish.ticket,
+            stocks_dir=Path(stocks_dir) if stocks_dir else None,
+            progress=progress,
+            stop=stop,
+        )
+        check_agreed(wish.agreed, prepared.plan)
+        progress("Looking at the regions", 0.9)
+        plan = prepared.plan
+        way = table.way(
+            table.stock(wish.ticket.stock, Path(stocks_dir) if stocks_dir else None)[1],
+            plan.colour.intent,
+            black_point=plan.colour.black_point,
+        )
+        regions = regions_of(prepared, way, stop)
+    found = (
+        region_findings(regions.map.losses, tone=regions.tone, axis=regions.axis) if regions else ()
+    )
+    return LossesAnswer(
+        picture=Path(plan.picture.path).name,
+        stock=plan.stock.title,
+        intent=plan.colour.intent,
+        verdict=regions.map.losses.verdict if regions else _NOT_CONVERTED,
+        losses=regions.map.losses if regions else None,
+        loss=plan.loss,
+        tone=regions.tone if regions else None,
+        greys=regions.axis if regions and regions.tone.kind != "colour" else None,
+        findings=found,
+    )
+
+
+_NOT_CONVERTED = (
+    "Cannot tell: the file is already in a printer's colours and goes out unchanged, so there is "
+    "no wanted colour to hold the print against."
+)
+
+
+def regions_of(prepared: Prepared, way: Way, stop: StopCheck) -> Regions | None:
+    """Find the regions of a prepared print; None where nothing is converted.
+
+    Parameters
+    ----------
+    prepared
+        From `Table.prepare`, with its loss arrays.
+    way
+        The way of its plan, from `Table.way`.
+    """
+    losses, plan = prepared.losses, prepared.plan
+    if losses is None:
+        return None
+    wanted = (
+        way.wanted_lab(prepared.small, stop)
+        if plan.colour.intent == "absolute"
+        else losses.wanted_lab
+    )
+    stop()
+    wanted_ramp, printed_ramp = _ramps(prepared.small.shape[-1], way, stop)
+    cells = wanted_cells(
+        wanted,
+        mm_per_px=plan.size.width_mm / prepared.small.shape[1],
+        distance_mm=plan.place.distance_mm,
+    )
+    found = find_regions(
+        cells,
+        losses.printed_relative_lab,
+        floor_de00=losses.facts.floor_de00,
+        black_l=float(printed_ramp[:, 0].min()),
+    )
+    return Regions(found, file_tone(wanted), grey_axis(wanted_ramp, printed_ramp))
+
+
+def _ramps(channels: int, way: Way, stop: StopCheck) -> tuple[NDArray[Any], NDArray[Any]]:
+    """The source's greys as wanted and as printed, (256, 3)."""
+    ramp = grey_ramp(channels, way.chain.colour_model)[None]
+    return way.wanted_lab(ramp, stop)[0], way.printed_lab(ramp, stop)[0]
+
+
+def compare_papers(
+    source: Path,
+    options: Mapping[str, Any],
+    *,
+    stocks_dir: str | Path | None,
+    progress: Progress,
+    stop: StopCheck,
+) -> CompareAnswer:
+    """Print the picture, in thought, on every stock by every intent, and rank what it loses.
+
+    The wish needs no stock; where it names one, size and crop are those of that stock.
+    """
+    from firstsheet.store.stocks import load_stocks
+
+    folder = Path(stocks_dir) if stocks_dir else None
+    stocks = load_stocks(folder)
+    given = dict(options)
+    if given.get("stock") is None and source.suffix.lower() not in (".toml", ".json"):
+        given["stock"] = next(iter(stocks))
+    wish = wish_from(source, given)
+    ticket = wish.ticket
+    with Table.open(ticket, progress=progress, stop=stop) as table:
+        prepared = table.measure(ticket, stocks_dir=folder, progress=progress, stop=stop)
+        check_agreed(wish.agreed, prepared.plan)
+        size, small = prepared.plan.size, prepared.small
+        trials: list[Trial] = []
+        cells = None
+        for at, name in enumerate(stocks):
+            progress(f"On {name}", 0.5 + 0.5 * at / len(stocks))
+            stock, profile = table.stock(name, folder)
+            assert stock.facts is not None
+            samples: dict[Intent, NDArray[Any]] = {}
+            for intent in _INTENTS:
+                stop()
+                way = table.way(profile, intent, black_point=ticket.colour.black_point)
+                if cells is None:
+                    cells = wanted_cells(
+                        way.wanted_lab(small, stop),
+                        mm_per_px=size.width_mm / small.shape[1],
+                        distance_mm=ticket.place.distance_mm,
+                    )
+                printed = way.printed_lab(small, stop)
+                ramp = _ramps(small.shape[-1], way, stop)[1]
+                found = find_regions(
+                    cells,
+                    printed,
+                    floor_de00=stock.facts.floor_p99_de00,
+                    black_l=float(ramp[:, 0].min()),
+                )
+                sample = _sample(printed)
+                trials.append(
+                    Trial(
+                        stock=name,
+                        title=stock.title,
+                        intent=intent,
+                        losses=found.losses,
+                        same_as=_same(sample, samples),
+                    )
+                )
+                samples[intent] = sample
+    order = rank_papers(trials)
+    return CompareAnswer(
+        picture=Path(ticket.picture).name,
+        width_mm=size.width_mm,
+        height_mm=size.height_mm,
+        distance_mm=ticket.place.distance_mm,
+        verdict=f"{order[0].title}, {order[0].intent}: {order[0].reason}",
+        rows=order,
+    )
+
+
+def _sample(printed: NDArray[Any]) -> NDArray[Any]:
+    pixels = printed.reshape(-1, 3)
+    return pixels[:: max(1, len(pixels) // _SAMPLES)].copy()
+
+
+def _same(sample: NDArray[Any], earlier: Mapping[Intent, NDArray[Any]]) -> Intent | None:
+    for intent, other in earlier.items():
+        if float(np.max(delta_e_2000(sample, other))) <= SAME_DE00:
+            return intent
+    return None
