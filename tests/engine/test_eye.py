@@ -51,7 +51,8 @@ def test_the_cpiq_style_weight_peaks_at_four_cycles_and_has_its_closed_integral(
 @pytest.mark.published
 def test_barten_agrees_with_the_reference_library() -> None:
     frequencies = np.array([0.5, 1.0, 2.0, 4.0, 8.0, 16.0, 32.0])
-    with warnings.catch_warnings():  # the library warns that it cannot plot
+    # the library warns that it cannot plot, and changes how arrays are printed
+    with warnings.catch_warnings(), np.printoptions():
         warnings.simplefilter("ignore")
         import colour
     reference = colour.contrast.contrast_sensitivity_function_Barten1999(frequencies)

@@ -51,7 +51,8 @@ def test_one_octave_channel_by_hand() -> None:
         power, file_mm=pitch, print_mm=pitch, lightness=50.0, distance_mm=distance,
         spread_mm=0.0, illuminance_lux=500.0,
     )  # fmt: skip
-    with warnings.catch_warnings():  # the library warns that it cannot plot
+    # the library warns that it cannot plot, and changes how arrays are printed
+    with warnings.catch_warnings(), np.printoptions():
         warnings.simplefilter("ignore")
         from colour import contrast
     luminance = 500.0 * ((50 + 16) / 116) ** 3 / math.pi
