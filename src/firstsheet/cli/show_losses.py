@@ -81,7 +81,7 @@ def show_compare(answer: CompareAnswer) -> None:
     )
     say(answer.verdict)
     click.echo()
-    rows = [["", "paper", "intent", "truly loses", "modelling kept", "mean ΔE00"]]
+    rows = [["", "paper", "intent", "truly loses", "modelling kept", "mean shift"]]
     rows += [
         [
             str(one.place),
@@ -89,7 +89,7 @@ def show_compare(answer: CompareAnswer) -> None:
             one.intent,
             f"{one.hurt_percent:.1f} %",
             "" if one.modelling_kept is None else f"{100.0 * one.modelling_kept:.0f} %",
-            f"{one.mean_shift_de00:.1f}",
+            f"ΔE00 {one.mean_shift_de00:.1f}",
         ]
         for one in answer.rows
     ]

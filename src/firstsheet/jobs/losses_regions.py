@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from firstsheet.engine.bands import Progress, StopCheck
 from firstsheet.engine.colour.difference import delta_e_2000
-from firstsheet.engine.records import Intent
+from firstsheet.engine.records import Finding, Intent
 from firstsheet.engine.regions.find import RegionMap, find_regions, wanted_cells
 from firstsheet.engine.regions.findings import region_findings
 from firstsheet.engine.regions.neutral import FileTone, GreyAxis, file_tone, grey_axis
@@ -30,6 +30,7 @@ __all__ = ["Regions", "compare_papers", "losses_by_region", "regions_of"]
 
 # relative first: where intents print alike, it is the one that is named
 _INTENTS: tuple[Intent, ...] = ("relative", "perceptual", "saturation", "absolute")
+_USUAL: tuple[Intent, ...] = ("relative", "perceptual")  # proposed for photographs
 _SAMPLES = 20_000  # colours on which two prints are told apart
 
 
@@ -68,9 +69,10 @@ def losses_by_region(
             black_point=plan.colour.black_point,
         )
         regions = regions_of(prepared, way, stop)
-    found = (
-        region_findings(regions.map.losses, tone=regions.tone, axis=regions.axis) if regions else ()
-    )
+    found: tuple[Finding, ...] = ()
+    if regions is not None:
+        told = region_findings(regions.map.losses, tone=regions.tone, axis=regions.axis)
+        found = told[1:]  # the first is what this answer says at length
     return LossesAnswer(
         picture=Path(plan.picture.path).name,
         stock=plan.stock.title,
@@ -191,12 +193,13 @@ def compare_papers(
                 )
                 samples[intent] = sample
     order = rank_papers(trials)
+    best = next(one for one in order if one.intent in _USUAL)
     return CompareAnswer(
         picture=Path(ticket.picture).name,
         width_mm=size.width_mm,
         height_mm=size.height_mm,
         distance_mm=ticket.place.distance_mm,
-        verdict=f"{order[0].title}, {order[0].intent}: {order[0].reason}",
+        verdict=f"{best.title}, {best.intent}: {best.reason}",
         rows=order,
     )
 

@@ -12,7 +12,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from firstsheet.engine.colour.difference import delta_e_2000
+from firstsheet.engine.colour.difference import delta_e_94, delta_e_2000
 from firstsheet.engine.colour.lab import lab_to_lch
 from firstsheet.engine.regions.hue import hue_turn, oklab_of_lab
 from firstsheet.engine.regions.separation import (
@@ -27,12 +27,13 @@ from firstsheet.engine.regions.separation import (
 __all__ = [
     "FLAT_KEPT",
     "NEUTRAL_SHIFT",
-    "SKIN_DE00",
+    "SKIN_SHIFT",
     "TURN_APART",
     "TURN_DEGREES",
     "VISIBLE_STEP_DE",
     "PrintedCells",
     "WantedCells",
+    "colour_shift",
     "like_skin",
     "printed_cells",
     "wanted_cells",
@@ -44,7 +45,7 @@ FLAT_KEPT: Final = 0.75  # modelling kept below this is lost
 TURN_DEGREES: Final = 8.0
 TURN_APART: Final = 2.5  # 100 x Oklab
 NEUTRAL_SHIFT: Final = 2.5  # in a*, b*
-SKIN_DE00: Final = 4.0
+SKIN_SHIFT: Final = 3.5  # of hue and chroma, CIE94; lightness is left to the modelling
 _NEUTRAL_CHROMA: Final = 4.0
 
 Floats = NDArray[np.float64]
@@ -137,8 +138,15 @@ def printed_cells(wanted: WantedCells, printed_lab: NDArray[Any]) -> PrintedCell
         flat=(wanted.steps >= VISIBLE_STEP_DE) & (steps < FLAT_KEPT * wanted.steps),
         turned=(np.abs(turn) >= TURN_DEGREES) & (apart >= TURN_APART),
         cast=(chroma <= _NEUTRAL_CHROMA) & (shift >= NEUTRAL_SHIFT) & (light > 8.0),
-        skin=like_skin(wanted.lab) & (de00 >= SKIN_DE00),
+        skin=like_skin(wanted.lab) & (colour_shift(wanted.lab, lab) >= SKIN_SHIFT),
     )
+
+
+def colour_shift(wanted_lab: NDArray[Any], printed_lab: NDArray[Any]) -> Floats:
+    """CIE94 distance in hue and chroma, lightness left out."""
+    level = np.array(printed_lab, dtype=np.float64)
+    level[..., 0] = wanted_lab[..., 0]
+    return delta_e_94(wanted_lab, level)
 
 
 def like_skin(lab: NDArray[Any]) -> Marks:

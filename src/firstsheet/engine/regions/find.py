@@ -17,7 +17,7 @@ from firstsheet.engine.colour.difference import delta_e_94
 from firstsheet.engine.regions.cells import PrintedCells, WantedCells, printed_cells, wanted_cells
 from firstsheet.engine.regions.connect import connected
 from firstsheet.engine.regions.ends import at_black, at_paper_white, edge_melt, largest_area_mm2
-from firstsheet.engine.regions.judge import End, judged
+from firstsheet.engine.regions.judge import End, judged, named
 from firstsheet.engine.regions.record import PaperEnds, PictureLosses, RegionLoss
 from firstsheet.engine.regions.words import share_words
 
@@ -66,12 +66,11 @@ def find_regions(
     printed = printed_cells(wanted, printed_lab)
     classes = _classes(wanted, printed, floor_de00=floor_de00, black_l=black_l)
     labels = _areas(classes, wanted.lab)
-    found: list[tuple[RegionLoss, int]] = []
-    for number in _largest(labels):
-        cells = labels == number
-        region = judged(wanted, printed, cells, end=_ENDS.get(int(classes[cells][0])))
+    found: list[tuple[RegionLoss, NDArray[np.bool_]]] = []
+    for kind, cells, pieces in _told_as_one(wanted, classes, labels):
+        region = judged(wanted, printed, cells, end=_ENDS.get(kind), pieces=pieces)
         if region is not None:
-            found.append((region, number))
+            found.append((region, cells))
     found.sort(key=lambda one: (-one[0].rank, -one[0].area_percent))
     hurt = [one for one in found if one[0].weight == "mind"]
     fine = sorted(
@@ -81,8 +80,8 @@ def find_regions(
         one for one in fine[:_MOST_FINE] if one[0].area_percent >= _FINE_PERCENT
     ]
     shown = np.zeros_like(labels)
-    for place, (_, number) in enumerate(told, start=1):
-        shown[labels == number] = place
+    for place, (_, cells) in enumerate(told, start=1):
+        shown[cells] = place
     losses = _losses(wanted, printed, printed_lab, [one for one, _ in told], hurt, black_l)
     return RegionMap(losses, shown, wanted.cell_px)
 
@@ -136,12 +135,26 @@ def _largest(labels: NDArray[np.int64]) -> list[int]:
     return [int(one) for one in order if counts[one] >= min(_LEAST_CELLS, labels.size)]
 
 
+def _told_as_one(
+    wanted: WantedCells, classes: NDArray[np.int64], labels: NDArray[np.int64]
+) -> list[tuple[int, NDArray[np.bool_], int]]:
+    """Areas of one class that would be called the same, joined: class, cells, pieces."""
+    joined: dict[tuple[int, str, str], tuple[NDArray[np.bool_], int]] = {}
+    for number in _largest(labels):
+        cells = labels == number
+        kind = int(classes[cells][0])
+        key = (kind, *named(wanted, cells))
+        earlier, pieces = joined.get(key, (np.zeros_like(cells), 0))
+        joined[key] = (earlier | cells, pieces + 1)
+    return [(kind, cells, pieces) for (kind, _, _), (cells, pieces) in joined.items()]
+
+
 def _losses(
     wanted: WantedCells,
     printed: PrintedCells,
     printed_lab: NDArray[Any],
     told: list[RegionLoss],
-    hurt: list[tuple[RegionLoss, int]],
+    hurt: list[tuple[RegionLoss, NDArray[np.bool_]]],
     black_l: float,
 ) -> PictureLosses:
     whole = float(wanted.area.sum())

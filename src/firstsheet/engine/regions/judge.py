@@ -15,12 +15,13 @@ from numpy.typing import NDArray
 from firstsheet.engine.regions.cells import (
     FLAT_KEPT,
     NEUTRAL_SHIFT,
-    SKIN_DE00,
+    SKIN_SHIFT,
     TURN_APART,
     TURN_DEGREES,
     VISIBLE_STEP_DE,
     PrintedCells,
     WantedCells,
+    colour_shift,
 )
 from firstsheet.engine.regions.hue import hue_turn
 from firstsheet.engine.regions.neutral import cast_words
@@ -30,23 +31,26 @@ from firstsheet.engine.regions.words import (
     place_words,
     region_words,
     share_words,
+    tones_words,
     toward_words,
 )
 
-__all__ = ["WORTH_RANK", "End", "judged"]
+__all__ = ["WORTH_RANK", "End", "judged", "named"]
 
-WORTH_RANK: Final = 0.25  # per cent of the picture times visible steps; less is not worth a repair
+WORTH_RANK: Final = 0.5  # per cent of the picture times visible steps; less is not worth a repair
 _BROAD_DE: Final = 2.0  # spread of a smooth area, Delta E, that counts as modelling
 _WIDE_DEGREES: Final = 1.0  # areas seen under less than this are overlooked in proportion
 _SHARE: Final = 0.4  # of a region's area that must show a kind of loss
 _LEAST_LOST: Final = 1.0  # visible steps
+_LEAST_PERCENT: Final = 0.2  # of the picture
+_MANY_TONES_DE: Final = 12.0  # spread above which one colour name would mislead
 
 End = Literal["black", "paper-white"]
 Cells = NDArray[np.bool_]
 
 
 def judged(
-    wanted: WantedCells, printed: PrintedCells, cells: Cells, *, end: End | None
+    wanted: WantedCells, printed: PrintedCells, cells: Cells, *, end: End | None, pieces: int = 1
 ) -> RegionLoss | None:
     """Judge one region; None where it prints at an end of the scale and holds nothing to lose.
 
@@ -56,6 +60,8 @@ def judged(
         (rows, columns), the region's cells.
     end
         Whether it prints as the paper's black or as bare paper.
+    pieces
+        How many connected areas it is made of.
     """
     area = wanted.area[cells]
     whole = float(wanted.area.sum())
@@ -63,6 +69,7 @@ def judged(
     kept, steps, lost_steps = _modelling(wanted, printed, cells)
     turn, apart = hue_turn(_mean(wanted.oklab[cells], area), _mean(printed.oklab[cells], area))
     shift = after - before
+    skin = float(colour_shift(before, after))
     de00 = float((printed.de00[cells] * area).sum() / area.sum())
     kinds: list[tuple[float, RegionKind]] = []
     if lost_steps > 0.0:
@@ -73,7 +80,7 @@ def judged(
         if _much(printed.cast, cells, area):
             kinds.append((math.hypot(shift[1], shift[2]) / NEUTRAL_SHIFT, "neutral"))
         if _much(printed.skin, cells, area):
-            kinds.append((de00 / SKIN_DE00, "skin-like"))
+            kinds.append((skin / SKIN_SHIFT, "skin-like"))
     elif not kinds:
         return None
     kinds.sort(key=lambda one: -one[0])
@@ -82,10 +89,9 @@ def judged(
     seen = _visibility(area_mm2, wanted.distance_mm)
     share = area_mm2 / whole * 100.0
     rank = lost * share * seen
-    hurt = lost >= _LEAST_LOST and rank >= WORTH_RANK
+    hurt = lost >= _LEAST_LOST and rank >= WORTH_RANK and share >= _LEAST_PERCENT
     said: tuple[RegionKind, ...] = tuple(kind for _, kind in kinds) if hurt else ("moved",)
-    colour, box = colour_words(before.tolist()), _box(cells)
-    place = place_words(box, _centre(cells, wanted.area))
+    colour, place = named(wanted, cells)
     has_hue = float(apart) > 0.0 and math.hypot(before[1], before[2]) > 8.0
     toward = toward_words(before.tolist(), float(turn)) if "hue" in said else ""
     return RegionLoss(
@@ -93,9 +99,10 @@ def judged(
         place=place,
         kinds=said,
         weight="mind" if hurt else "fine",
+        pieces=pieces,
         area_percent=share,
         area_mm2=area_mm2,
-        box=box,
+        box=_box(cells),
         wanted_lab=_three(before),
         printed_lab=_three(after),
         mean_de00=de00,
@@ -107,15 +114,27 @@ def judged(
         visibility=seen,
         rank=rank if hurt else 0.0,
         words=region_words(
-            name=f"{colour}, {place}, {share_words(share)} of the picture",
+            name=f"{colour}, {place}, {share_words(share)} of the picture{_in_pieces(pieces)}",
             kinds=said,
             modelling_kept=kept,
             turn_degrees=float(turn),
             toward=toward,
             moved_de00=de00,
+            skin_shift=skin,
             cast_words=cast_words(float(shift[1]), float(shift[2])),
         ),
     )
+
+
+def named(wanted: WantedCells, cells: Cells) -> tuple[str, str]:
+    """Colour and place of some cells, in words."""
+    area = wanted.area[cells]
+    mean = _mean(wanted.lab[cells], area)
+    if _spread(wanted.lab[cells], area) > _MANY_TONES_DE:
+        colour = tones_words(float(mean[0]))
+    else:
+        colour = colour_words(mean.tolist())
+    return colour, place_words(_box(cells), _centre(cells, wanted.area))
 
 
 def _modelling(
@@ -158,6 +177,10 @@ def _mean(values: NDArray[np.float64], area: NDArray[np.float64]) -> NDArray[np.
 
 def _much(marks: Cells, cells: Cells, area: NDArray[np.float64]) -> bool:
     return float(area[marks[cells]].sum()) >= _SHARE * float(area.sum())
+
+
+def _in_pieces(pieces: int) -> str:
+    return "" if pieces == 1 else f" in {pieces} pieces"
 
 
 def _visibility(area_mm2: float, distance_mm: float) -> float:

@@ -21,7 +21,7 @@ __all__ = ["FileTone", "GreyAxis", "GreyPoint", "cast_words", "file_tone", "grey
 _SAMPLES: Final = 200_000
 _NEUTRAL_CHROMA: Final = 1.0  # a chroma of 1 to 2 is already seen in a monochrome print
 _TONED_SPREAD: Final = 1.5  # how far toned greys may stray from their own curve, 99 %
-_BANDS: Final = np.arange(5.0, 100.0, 10.0)  # centres of ten bands of L*
+_N_BANDS: Final = 10  # of L*
 _EVEN_TURN_DEGREES: Final = 20.0
 _SEEN_CAST: Final = 1.0
 _CROSS_CAST: Final = 0.5  # each side of a cross-over must reach this
@@ -96,11 +96,11 @@ def file_tone(wanted_lab: NDArray[np.generic]) -> FileTone:
     lab = np.asarray(wanted_lab, dtype=np.float64).reshape(-1, 3)
     lab = lab[:: max(1, len(lab) // _SAMPLES)]
     chroma_p99 = float(np.percentile(np.hypot(lab[:, 1], lab[:, 2]), 99.0))
-    band = np.clip((lab[:, 0] / 10.0).astype(np.intp), 0, _BANDS.size - 1)
-    counts = np.bincount(band, minlength=_BANDS.size)
+    band = np.clip((lab[:, 0] / 10.0).astype(np.intp), 0, _N_BANDS - 1)
+    counts = np.bincount(band, minlength=_N_BANDS)
     full = counts > 0
     curves = [
-        np.bincount(band, weights=lab[:, one], minlength=_BANDS.size)[full] / counts[full]
+        np.bincount(band, weights=lab[:, one], minlength=_N_BANDS)[full] / counts[full]
         for one in (0, 1, 2)
     ]
     stray = np.hypot(
@@ -116,7 +116,9 @@ def _tone(
     chroma: float, stray: float, a: NDArray[np.float64], b: NDArray[np.float64]
 ) -> tuple[Literal["neutral", "evenly-toned", "split-toned", "colour"], str]:
     if chroma <= _NEUTRAL_CHROMA:
-        return "neutral", f"Black-and-white, neutral: 99 % of it within {chroma:.1f} of grey."
+        if chroma < 0.05:
+            return "neutral", "Black-and-white, neutral throughout."
+        return "neutral", f"Black-and-white, neutral: 99 % of it has a chroma up to {chroma:.1f}."
     if stray > _TONED_SPREAD:
         return "colour", "A picture in colour."
     toned = np.hypot(a, b) > _NEUTRAL_CHROMA
@@ -137,7 +139,7 @@ def _tone(
 
 
 def grey_axis(
-    wanted_ramp_lab: ArrayLike, printed_ramp_lab: ArrayLike, *, lowest_l: float = 5.0
+    wanted_ramp_lab: ArrayLike, printed_ramp_lab: ArrayLike, *, lowest_l: float = 10.0
 ) -> GreyAxis:
     """Follow the neutral greys through the paper.
 
@@ -202,14 +204,18 @@ def _axis_words(
 ) -> str:
     size = np.hypot(a, b)
     if float(size.max()) < _SEEN_CAST:
-        return f"Greys stay neutral: at most {size.max():.1f} off in a*, b*."
+        return f"Printed greys stay neutral: at most {size.max():.1f} off in a*, b*."
     parts = []
     for name, low, high in _THIRDS:
         inside = (at >= low) & (at < high)
         mean_a, mean_b = float(a[inside].mean()), float(b[inside].mean())
         if math.hypot(mean_a, mean_b) >= 0.5 * _SEEN_CAST:
             parts.append(f"{cast_words(mean_a, mean_b)} in {name}")
-    said = "Greys: " + (", ".join(parts) if parts else f"up to {size.max():.1f} off in places")
+    said = (
+        f"Printed greys lean {', '.join(parts)}"
+        if parts
+        else f"Printed greys are up to {size.max():.1f} off at L* {at[int(size.argmax())]:.0f}"
+    )
     if crossing:
         where = " and ".join(f"{one:.0f}" for one in crossing[:3])
         said += f"; the cast crosses over at L* {where}, which shows more than an even one"

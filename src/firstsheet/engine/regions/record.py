@@ -21,6 +21,7 @@ class RegionLoss(Record):
     place: str  # lower left
     kinds: tuple[RegionKind, ...]  # what is lost, most telling first
     weight: Weight  # fine: it moves and keeps what it shows
+    pieces: int  # connected areas of one colour in one place, told as one
     area_percent: float
     area_mm2: float
     box: tuple[float, float, float, float]  # left top right bottom, 0..1 of the printed picture

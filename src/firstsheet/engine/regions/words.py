@@ -13,7 +13,14 @@ from typing import Final
 
 from firstsheet.engine.regions.hue import oklab_of_lab
 
-__all__ = ["colour_words", "place_words", "region_words", "share_words", "toward_words"]
+__all__ = [
+    "colour_words",
+    "place_words",
+    "region_words",
+    "share_words",
+    "tones_words",
+    "toward_words",
+]
 
 # name and the Oklab hue, degrees, at which it ends; pink-red closes the circle
 _HUES: Final = (
@@ -55,7 +62,7 @@ def colour_words(lab: Sequence[float]) -> str:
     name = _hue_name(math.degrees(math.atan2(b, a)))
     if name in ("orange", "yellow") and light < 0.6 and chroma < 0.14:
         return "dark brown" if lightness < 25.0 else "brown"
-    if name in ("crimson", "magenta") and lightness > 65.0:
+    if lightness > 60.0 and (name in ("crimson", "magenta") or (name == "red" and chroma < 0.12)):
         name = "pink"
     tone = "deep" if lightness < 38.0 else "pale" if lightness > 78.0 else ""
     depth = "greyish" if chroma < _DULL_CHROMA else "vivid" if chroma > _VIVID_CHROMA else ""
@@ -70,6 +77,13 @@ def _grey_words(lightness: float) -> str:
         if lightness < limit:
             return word
     return "white"
+
+
+def tones_words(lightness: float) -> str:
+    """Name an area of many colours by how light it is on average."""
+    if lightness < 40.0:
+        return "dark tones"
+    return "mid tones" if lightness < 70.0 else "light tones"
 
 
 def toward_words(wanted_lab: Sequence[float], turn_degrees: float) -> str:
@@ -133,6 +147,7 @@ def region_words(
     turn_degrees: float,
     toward: str,
     moved_de00: float,
+    skin_shift: float,
     cast_words: str,
 ) -> str:
     """The sentence of one region: what it is, and what the paper does to it."""
@@ -149,7 +164,7 @@ def region_words(
         elif kind == "neutral":
             said.append(f"should be neutral and prints {cast_words}")
         elif kind == "skin-like":
-            said.append(f"is coloured like skin and moves by ΔE00 {moved_de00:.1f}")
+            said.append(f"is coloured like skin and shifts by {skin_shift:.1f} in hue and chroma")
     if said:
         return f"{name}: {', '.join(said)}."
     kept = "" if modelling_kept is None else f" ({modelling_kept:.2f} of it)"
