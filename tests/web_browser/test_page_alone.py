@@ -84,10 +84,12 @@ def test_a_bank_card_held_to_the_screen_gives_its_pixels_per_millimetre(page: Pa
     assert _call(page, "g.pxPerMm(85.60 / 25.4 * 96)") * 25.4 == pytest.approx(96.0)
 
 
-def test_inches_are_said_as_on_a_tape(page: Page) -> None:
-    assert _call(page, "g.inchWords(381)") == "15 in"
-    assert _call(page, "g.inchWords(400)") == "15 3/4 in"
-    assert _call(page, "g.inchWords(3.175)") == "1/8 in"
+def test_a_length_on_the_drawing_is_said_in_both_units(page: Page) -> None:
+    # 1 in = 25.4 mm, exact (NIST SP 811).
+    assert _call(page, "g.bothWords(381)") == "381 mm (15.0 in)"
+    assert _call(page, "g.bothWords(400.04)") == "400 mm (15.7 in)"
+    assert _call(page, "g.sheetWords(419.91)") == "420 mm (16.5 in)"
+    assert _call(page, "g.sheetWords(215.8)") == "215.8 mm (8.5 in)"
 
 
 def test_a_tagged_tile_shows_the_colours_a_second_engine_works_out(page: Page) -> None:

@@ -22,9 +22,9 @@ export class DraftPage {
     this.opening = h("div.opening-now", { role: "status" }, h("p", {}), h("progress", { max: "1" }));
     this.failed = h("div.failed", { role: "alert", hidden: true }, h("h2", {}), h("p", {}), h("p", {}),
       h("p", {}, h("a", { href: "#/" }, words.top.all)));
-    this.beside = h("div.beside", {}, this.making.node, this.findings.node);
+    this.beside = h("div.beside", {}, this.opening, this.making.node, this.findings.node);
     this.body = h("div.table-and-notes", {}, this.looking.node, this.beside);
-    this.node = h("div.draft", {}, this.title, this.sentence.node, this.opening, this.failed, this.body, this.more.node);
+    this.node = h("div.draft", {}, this.title, this.sentence.node, this.failed, this.body, this.more.node);
   }
 
   update(view) {
@@ -41,7 +41,8 @@ export class DraftPage {
       put(this.failed.children[1], view.error.consequence);
       put(this.failed.children[2], view.error.choice);
     }
-    this.body.hidden = !there && !(view.questions ?? []).length && view.state !== "asking";
+    this.body.hidden = Boolean(lost) && !there;
+    this.making.node.hidden = view.state !== "ready";
     this.more.node.hidden = !there;
     this.sentence.update(view);
     this.looking.update(view);

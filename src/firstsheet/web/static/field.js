@@ -28,7 +28,7 @@ export class Field {
       type: "text", autocomplete: "off", spellcheck: "false", autocapitalize: "off", size: "1",
       onfocus: () => this.begin(),
       onblur: () => this.end(),
-      oninput: () => { this.touched = true; this.grow(); },
+      oninput: () => { this.touched = true; this.node.dataset.typed = ""; this.grow(); },
       onkeydown: (event) => this.key(event),
     });
     this.node = h("span.field", {}, this.input);
@@ -78,6 +78,7 @@ export class Field {
   commit() {
     const typed = this.input.value.trim();
     this.touched = false;
+    delete this.node.dataset.typed;
     if (typed === this.value && !this.bad) return;
     this.bad = "";
     this.waiting = true;
@@ -98,6 +99,7 @@ export class Field {
       this.bad = "";
       mark(this.input, { "aria-invalid": null });
       this.touched = false;
+      delete this.node.dataset.typed;
       this.show(this.editText());
       this.dropped?.();
     } else if (event.key === "ArrowUp" || event.key === "ArrowDown") {

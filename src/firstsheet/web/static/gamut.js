@@ -39,6 +39,7 @@ export class GamutPlots {
       this.turnAngle += step;
       this.drawBody();
     });
+    addEventListener("light", () => { this.drawBody(); this.drawFlat(); });
     new ResizeObserver(() => { this.drawBody(); this.drawFlat(); }).observe(this.node);
     this.setTurning(this.turning);
   }
@@ -134,12 +135,12 @@ export class GamutPlots {
         pen.fill();
         continue;
       }
-      pen.globalAlpha = 0.42;
+      pen.globalAlpha = this.dots.length ? 0.3 : 0.5;
       pen.beginPath();
       one.corners.forEach(([x, y], n) => (n ? pen.lineTo(x, y) : pen.moveTo(x, y)));
       pen.closePath();
       pen.fill();
-      pen.globalAlpha = 0.25;
+      pen.globalAlpha = 0.15;
       pen.strokeStyle = one.colour;
       pen.stroke();
     }

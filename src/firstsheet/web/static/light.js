@@ -47,6 +47,7 @@
       root.style.setProperty("--hair", grey(quiet(table, ink, 1.45)));
       root.style.setProperty("--against", grey(255 - ink));
       root.dataset.ink = ink ? "pale" : "deep";
+      dispatchEvent(new Event("light"));
     },
   };
   window.firstsheetLight = light;

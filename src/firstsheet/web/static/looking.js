@@ -154,6 +154,7 @@ export class Looking {
     this.host.classList.toggle("measuring", Boolean(view.measuring));
     this.paper(view);
     this.drawLegend(view);
+    this.tools.hidden = !view.sheet;
     this.words();
     this.drawTools();
   }

@@ -133,10 +133,7 @@ class Bench {
   key(event) {
     if (!(event.ctrlKey || event.metaKey) || event.key.toLowerCase() !== "z" || !this.id) return;
     // A field that is being typed in undoes its own letters first.
-    const field = document.activeElement?.closest?.(".field, .path-field, .edit, dialog");
-    if (field && this.draftPage?.sentence && [...field.querySelectorAll("input")].some((one) => one.matches(":focus")
-      && field.dataset.typed === "true")) return;
-    if (document.querySelector("dialog[open]")) return;
+    if (document.activeElement?.closest(".field[data-typed], .popup, dialog")) return;
     event.preventDefault();
     this.step(event.shiftKey ? "redo" : "undo");
   }

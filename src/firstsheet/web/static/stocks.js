@@ -22,7 +22,8 @@ export class Stocks {
   }
 
   async show(name) {
-    const { stocks } = await api.stocks();
+    const [{ stocks }, start] = await Promise.all([api.stocks(), api.start()]);
+    this.bench.start = start;
     const wanted = name || stocks[0]?.name;
     keyed(this.list, stocks, (one) => one.name,
       (one) => h("li", {}, h("a", { href: `#/stocks/${one.name}` }, h("b", {}), h("span.small", {}))),

@@ -21,7 +21,6 @@ export class Top {
       type: "button",
       onclick: () => {
         light.keep("appearance", light.darkWished() ? "light" : "dark");
-        this.draw();
       },
     });
     this.all = h("a", { href: "#/" }, say.all);
@@ -31,12 +30,13 @@ export class Top {
       h("nav", { "aria-label": words.name }, this.all, this.stocks),
       this.steps,
       h("span.light", {}, h("label.table-light", {}, h("span", {}, say.tableShort), this.table), this.look));
+    addEventListener("light", () => this.draw());
     this.draw();
   }
 
   draw() {
     put(this.look, light.darkWished() ? say.day : say.night);
-    this.table.value = light.table();
+    if (Number(this.table.value) !== light.table()) this.table.value = light.table();
   }
 
   where(route) {

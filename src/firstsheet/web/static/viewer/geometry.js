@@ -92,14 +92,13 @@ export function mmWords(mm) {
   return `${rounded} mm`;
 }
 
-/** Inches to the nearest sixteenth, as a tape says it. */
-export function inchWords(mm) {
-  const sixteenths = Math.round((mm / 25.4) * 16);
-  const whole = Math.floor(sixteenths / 16);
-  let part = sixteenths % 16, of = 16;
-  while (part && part % 2 === 0) { part /= 2; of /= 2; }
-  if (!part) return `${whole} in`;
-  return whole ? `${whole} ${part}/${of} in` : `${part}/${of} in`;
+/** The same with inches. */
+export const bothWords = (mm) => `${mmWords(mm)} (${(mm / 25.4).toFixed(1)} in)`;
+
+/** A sheet's side as it is sold: the print file fills it to the nearest whole pixel. */
+export function sheetWords(mm) {
+  const whole = Math.round(mm);
+  return bothWords(Math.abs(mm - whole) < 0.15 ? whole : mm);
 }
 
 /** Round to a step of `step` mm. */

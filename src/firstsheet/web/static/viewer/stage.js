@@ -2,7 +2,7 @@
 // input; knows the four ways to look; tells its owner what a person wishes (set, spot).
 
 import {
-  cutOffset, fitIn, inchWords, keepInSight, mmWords, snapPlace, snapScale, standScale,
+  bothWords, cutOffset, fitIn, keepInSight, mmWords, sheetWords, snapPlace, snapScale, standScale,
   toStep, wholePlace,
 } from "./geometry.js";
 import { listenTo } from "./input.js";
@@ -334,11 +334,10 @@ export class Stage {
     const live = this.live !== null;
     const p = sheet.picture;
     const borders = [p.top, sheet.width_mm - p.left - p.width, sheet.height_mm - p.top - p.height, p.left];
-    const both = (mm) => `${mmWords(mm)} · ${inchWords(mm)}`;
     const texts = {
-      sheetWidth: both(sheet.width_mm), sheetHeight: both(sheet.height_mm),
-      width: live ? both(p.width) : sheet.width_words,
-      height: live ? both(p.height) : sheet.height_words,
+      sheetWidth: sheetWords(sheet.width_mm), sheetHeight: sheetWords(sheet.height_mm),
+      width: live ? bothWords(p.width) : sheet.width_words,
+      height: live ? bothWords(p.height) : sheet.height_words,
     };
     ["top", "right", "bottom", "left"].forEach((side, n) => {
       texts[side] = live ? mmWords(borders[n]) : view.sheet.border_texts[n];

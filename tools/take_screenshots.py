@@ -1,0 +1,170 @@
+"""Take the bench's screenshots for README and guide: a real bench, real Chromium, made pictures.
+
+Takes an optional folder of the harbour's pictures (made when missing); writes docs/pictures/
+bench-*.jpg. Needs Chromium and the `test` extra. Run it when the page's look changed.
+"""
+
+from __future__ import annotations
+
+import argparse
+import io
+import os
+import re
+import shutil
+import subprocess
+import sys
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from PIL import Image
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, Page
+
+ROOT = Path(__file__).parents[1]
+OUT = ROOT / "docs" / "pictures"
+ADDRESS = re.compile(r"http://127\.0\.0\.1:\d+/\?key=\S+")
+READY = "() => firstsheet.view?.state === 'ready' && !firstsheet.view.measuring"
+WHOLE = (
+    "() => firstsheet.draftPage.looking.stage.layers.under.whole"
+    " && !document.querySelector('.layer img.coming')"
+)
+FLAGS = [
+    "--headless",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+
+
+@contextmanager
+def serving(folder: Path, state: Path) -> Iterator[str]:
+    """Run the bench; gives its address."""
+    environment = {**os.environ, "FIRSTSHEET_STATE": str(state), "PYTHONUNBUFFERED": "1"}
+    command = [sys.executable, "-m", "firstsheet", "bench", str(folder), "--no-browser"]
+    process = subprocess.Popen(
+        command, env=environment, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
+    )
+    assert process.stdout is not None
+    try:
+        for line in process.stdout:
+            if found := ADDRESS.search(line):
+                yield found.group()
+                break
+    finally:
+        process.terminate()
+        process.wait(20)
+
+
+def keep(page: Page, name: str) -> None:
+    """Write one screenshot as a JPEG small enough for a page of text."""
+    page.wait_for_timeout(500)
+    picture = Image.open(io.BytesIO(page.screenshot())).convert("RGB")
+    path = OUT / f"bench-{name}.jpg"
+    picture.save(path, quality=86, subsampling=0, optimize=True)
+    print(
+        f"{path.relative_to(ROOT)}: {picture.width} × {picture.height}, {path.stat().st_size} bytes"
+    )
+
+
+def lay_out(page: Page, name: str) -> None:
+    """Open a picture and wait until everything is there."""
+    page.get_by_role("combobox", name="Picture or ticket").fill(f"{name}.tif")
+    page.keyboard.press("Enter")
+    page.wait_for_function(READY, timeout=120_000)
+    page.wait_for_function(WHOLE, timeout=60_000)
+
+
+def wish(page: Page, **lines: str) -> None:
+    """Change the ticket and wait for the plan."""
+    page.evaluate(
+        "lines => firstsheet.set(lines)", {k.replace("__", "."): v for k, v in lines.items()}
+    )
+    page.wait_for_timeout(300)
+    page.wait_for_function(READY, timeout=60_000)
+    page.wait_for_function(WHOLE, timeout=60_000)
+
+
+def look(page: Page, way: str) -> None:
+    """Go to one of the four ways to look."""
+    page.get_by_role("tab", name=way).click()
+    page.wait_for_function(WHOLE, timeout=60_000)
+
+
+def take(browser: Browser, address: str) -> None:
+    """Every screenshot, in the order a person would see them."""
+    wide = browser.new_context(viewport={"width": 1440, "height": 900})
+    page = wide.new_page()
+    page.goto(address)
+    page.wait_for_selector("body.there")
+    keep(page, "opening")
+    lay_out(page, "ferry-stairs")
+    wish(
+        page,
+        print__sheet="A3+",
+        place__distance="1.5 m",
+        place__light="200",
+        **{"print__width": "381 mm"},
+    )
+    page.mouse.move(500, 480)
+    keep(page, "look")
+    look(page, "What is lost")
+    box = page.locator(".stage").bounding_box()
+    assert box is not None
+    page.mouse.click(box["x"] + box["width"] * 0.46, box["y"] + box["height"] * 0.62)
+    page.locator(".spot:not([hidden]):not(.waiting)").wait_for()
+    keep(page, "loss")
+    page.evaluate("firstsheetLight.keep('appearance', 'dark')")
+    look(page, "Up close")
+    page.get_by_role("button", name="Divide").click()
+    page.wait_for_function("() => firstsheet.draftPage.looking.stage.layers.over.whole")
+    keep(page, "close")
+    page.evaluate("location.hash = '#/stocks/harbour-gloss'")
+    page.locator(".plot").first.wait_for()
+    page.wait_for_timeout(1500)
+    keep(page, "stock")
+    cookies = wide.storage_state()
+    wide.close()
+    narrow = browser.new_context(
+        viewport={"width": 390, "height": 844}, device_scale_factor=2, storage_state=cookies
+    )
+    page = narrow.new_page()
+    page.goto(address.split("?")[0])
+    page.wait_for_selector("body.there")
+    lay_out(page, "boat-shed")
+    keep(page, "narrow")
+    narrow.close()
+
+
+def main() -> None:
+    """Make pictures where there are none, serve them, take the screenshots."""
+    from playwright.sync_api import sync_playwright
+
+    from firstsheet.harbour.pictures import make_pictures
+
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("pictures", nargs="?", type=Path, help="folder of the harbour's pictures")
+    chromium = shutil.which("chromium")
+    if chromium is None:
+        sys.exit("No Chromium here (Debian: apt-get install chromium).")
+    OUT.mkdir(parents=True, exist_ok=True)
+    with tempfile.TemporaryDirectory() as made:
+        folder = parser.parse_args().pictures or Path(made) / "merrowick"
+        make_pictures(folder, lambda _doing, _share: None, lambda: None, divisor=2)
+        with (
+            serving(folder, Path(made) / "state") as address,
+            sync_playwright() as play,
+        ):
+            browser = play.chromium.launch(executable_path=chromium, args=FLAGS)
+            take(browser, address)
+            browser.close()
+
+
+if __name__ == "__main__":
+    main()
