@@ -68,8 +68,8 @@ def glance_of(ticket: Ticket, *, long_side_px: int) -> Glance:
 class Opened:
     """One draft's picture: being opened, open, or why not."""
 
-    def __init__(self, draft_id: str, key: Hashable) -> None:
-        self.draft_id, self.key = draft_id, key
+    def __init__(self, draft_id: str, key: Hashable, stamp: Stamp | None) -> None:
+        self.draft_id, self.key, self.stamp = draft_id, key, stamp
         self.state: Literal["opening", "ready", "asking", "failed"] = "opening"
         self.doing, self.share = "", 0.0
         self.slip: Slip | None = None
@@ -144,7 +144,7 @@ class OpenPictures:
                 note = "The picture was changed on disk, so it was opened again."
             if held is not None:
                 self._put_away(held)
-            held = Opened(draft_id, key)
+            held = Opened(draft_id, key, Stamp.of(ticket.picture))
             held.note = note
             self._open[draft_id] = held
             while len(self._open) > _MOST_OPEN:
@@ -153,15 +153,7 @@ class OpenPictures:
             return held
 
     def _changed(self, held: Opened, ticket: Ticket) -> bool:
-        now = Stamp.of(ticket.picture)
-        if held.table is None:
-            return (
-                held.state == "failed"
-                and now is not None
-                and held.slip is not None
-                and (held.slip.code in ("not-found", "no-such-file"))
-            )
-        return now != held.table.stamp
+        return Stamp.of(ticket.picture) != held.stamp
 
     def present(self, draft_id: str) -> Opened | None:
         """The draft's picture as far as it is open; nothing is begun."""

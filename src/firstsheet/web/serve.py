@@ -105,4 +105,5 @@ def _listening(port: int) -> socket.socket:
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     listener.bind((_HOST, port))
     listener.set_inheritable(False)
+    listener.listen(128)  # from now on a browser that comes early waits instead of being refused
     return listener
