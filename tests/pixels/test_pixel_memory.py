@@ -39,7 +39,11 @@ job = RenderJob(
 sink = Nowhere()
 render(Endless(), job, None, None, sink)
 assert sink.seen == height
-print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024)
+try:  # a new process's resource usage begins with the size of the one that started it
+    status = open("/proc/self/status").read()
+    print(int(status.split("VmHWM:")[1].split()[0]) // 1024)
+except OSError:
+    print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024)
 """
 
 
@@ -55,8 +59,8 @@ def peak_mib(height_px: int) -> int:
 def test_a_picture_eight_times_as_tall_takes_no_more_memory() -> None:
     small, large = peak_mib(1_000), peak_mib(8_000)  # 40 and 320 megapixels, 2 GB of codes
 
-    assert large <= small + 80, f"{small} MiB, then {large} MiB"
-    assert large < 450
+    assert large <= small + 40, f"{small} MiB, then {large} MiB"
+    assert large < 250
 
 
 @pytest.mark.parametrize("rows", [1, 15, 16, 17, 480, 481, 3600, 10_000])
