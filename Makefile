@@ -21,6 +21,7 @@ test: setup
 	$(BIN)/ruff check .
 	$(BIN)/mypy
 	$(BIN)/lint-imports
+	$(BIN)/python tools/ensure_browser.py
 	$(BIN)/pytest
 
 format: setup
