@@ -43,11 +43,20 @@ def test_the_paper_that_truly_loses_least_leads() -> None:
 
 
 def test_a_harmless_shift_loses_less_than_flattening() -> None:
-    order = rank_papers([trial("flat", 0.5), trial("shifted", 1.0, shift=12.0)])
+    order = rank_papers([trial("flat", 0.5), trial("shifted", 1.0, shift=5.0)])
 
     assert [one.stock for one in order] == ["shifted", "flat"]
     assert order[0].mean_shift_de00 > order[1].mean_shift_de00
     assert order[0].worst == ""
+
+
+def test_a_plain_shift_of_the_whole_picture_is_no_small_thing() -> None:
+    order = rank_papers([trial("pale", 1.0, shift=30.0), trial("true", 0.9)])
+
+    assert [one.stock for one in order] == ["true", "pale"]
+    assert order[1].lost_total == 0.0
+    assert order[1].moved_total > 50.0
+    assert order[1].reason.startswith("Above all, colours move by ΔE00")
 
 
 def test_modelling_kept_all_over_decides_where_no_place_truly_loses() -> None:

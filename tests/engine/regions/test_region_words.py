@@ -19,7 +19,7 @@ from firstsheet.engine.regions.words import (
 
 def lab(red: int, green: int, blue: int) -> list[float]:
     codes = np.array([red, green, blue]) / 255.0
-    return xyz_to_lab(SPACES["srgb"].to_xyz_d50(codes)).tolist()
+    return [float(one) for one in xyz_to_lab(SPACES["srgb"].to_xyz_d50(codes))]
 
 
 @pytest.mark.parametrize(
@@ -127,3 +127,7 @@ def test_a_harmless_shift_is_told_to_be_left_alone() -> None:
         "moves by ΔE00 6.7 but keeps its modelling (1.14 of it) and its hue; leave it."
     )
     assert "holds no modelling to lose; leave it" in sentence("moved", kept=None)
+
+
+def test_a_faint_modelling_that_is_lost_is_not_said_to_be_kept() -> None:
+    assert "keeps 38 % of its modelling, but that was too faint" in sentence("moved", kept=0.38)

@@ -28,6 +28,7 @@ _MOST_REGIONS: Final = 12  # told of; what is beyond counts in the totals
 _MOST_FINE: Final = 4
 _FINE_PERCENT: Final = 1.0  # smaller fine regions are not worth a line
 _LEAST_CELLS: Final = 4
+_PLAIN_DE00: Final = 5.0  # a shift this large is plain even without the original beside it
 _CANDIDATES: Final = 400  # judged one by one, the largest of each class
 
 _NONE, _HURT, _MOVED, _BLACK, _WHITE = range(5)
@@ -163,6 +164,7 @@ def _losses(
     steps = float((wanted.steps * wanted.area).sum())
     kept = float((printed.steps * wanted.area).sum()) / steps if steps > 0.0 else None
     ends = _ends(wanted, printed, printed_lab, black_l)
+    plain = np.maximum(0.0, printed.de00 / _PLAIN_DE00 - 1.0)
     fine_percent = max(0.0, moved - hurt_percent)
     return PictureLosses(
         verdict=_verdict(told, hurt_percent, fine_percent, ends),
@@ -172,6 +174,7 @@ def _losses(
         hurt_percent=hurt_percent,
         moved_fine_percent=fine_percent,
         lost_total=sum(one.rank for one, _ in hurt),
+        moved_total=float((plain * wanted.area).sum()) / whole * 100.0,
         mean_shift_de00=float((printed.de00 * wanted.area).sum()) / whole,
         ends=ends,
         finest_mm=wanted.scales.finest_mm,

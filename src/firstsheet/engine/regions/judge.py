@@ -26,6 +26,7 @@ from firstsheet.engine.regions.cells import (
 from firstsheet.engine.regions.hue import hue_turn
 from firstsheet.engine.regions.neutral import cast_words
 from firstsheet.engine.regions.record import RegionKind, RegionLoss
+from firstsheet.engine.regions.separation import lightness_weight
 from firstsheet.engine.regions.words import (
     colour_words,
     place_words,
@@ -159,14 +160,15 @@ def _modelling(
 
 
 def _spread(lab: NDArray[np.float64], area: NDArray[np.float64]) -> float:
-    """Root mean square distance from the mean, with the weights of CIE94."""
+    """Root mean square distance from the mean, weighted as `cell_steps` weighs."""
     mean = _mean(lab, area)
     chroma = math.hypot(mean[1], mean[2])
     cosine, sine = (mean[1] / chroma, mean[2] / chroma) if chroma > 0.0 else (1.0, 0.0)
     away = lab - mean
     along = (away[:, 1] * cosine + away[:, 2] * sine) / (1.0 + 0.045 * chroma)
     turned = (away[:, 2] * cosine - away[:, 1] * sine) / (1.0 + 0.015 * chroma)
-    squares = np.square(away[:, 0]) + np.square(along) + np.square(turned)
+    light = away[:, 0] / float(lightness_weight(mean[0]))
+    squares = np.square(light) + np.square(along) + np.square(turned)
     return float(np.sqrt((squares * area).sum() / area.sum()))
 
 

@@ -44,6 +44,7 @@ class PaperLoss(Record):
     title: str
     intent: Intent
     lost_total: float  # visible steps x per cent of the picture, summed over what truly loses
+    moved_total: float  # plain shifts of colour beyond Delta E00 5, in fives, x per cent
     hurt_percent: float
     modelling_kept: float | None
     black_drawn_percent: float  # drawing that prints as the paper's black
@@ -57,8 +58,8 @@ class PaperLoss(Record):
 def rank_papers(trials: Sequence[Trial]) -> tuple[PaperLoss, ...]:
     """Least lost first.
 
-    What counts, in this order: what the regions truly lose, the modelling kept all over, the
-    mean shift. Differences too small to be worth a repair count as none. An intent that prints
+    What counts, in this order: what the regions truly lose together with plain shifts of colour,
+    the modelling kept all over, the mean shift. Differences too small to be worth a repair count as none. An intent that prints
     the same as an earlier one on its paper stands right behind it and shares its place.
     """
     leaders = sorted(
@@ -82,7 +83,9 @@ def rank_papers(trials: Sequence[Trial]) -> tuple[PaperLoss, ...]:
 def _worth(trial: Trial) -> tuple[int, int]:
     losses = trial.losses
     kept = losses.modelling_kept if losses.modelling_kept is not None else 1.0
-    return round(losses.lost_total / WORTH_RANK), -round(min(kept, 1.0) / _KEPT_STEP)
+    return round((losses.lost_total + losses.moved_total) / WORTH_RANK), -round(
+        min(kept, 1.0) / _KEPT_STEP
+    )
 
 
 def _order(trial: Trial) -> tuple[int, int, int]:
@@ -99,15 +102,17 @@ def _reason(trial: Trial, before: Trial | None) -> str:
     lead = "Loses least. " if before is None else ""
     if before is not None and _order(before) == _order(trial):
         return "Loses as little as the one before."
+    plain = f"colours move by ΔE00 {losses.mean_shift_de00:.1f} on average"
+    if losses.moved_total > losses.lost_total and losses.moved_total >= WORTH_RANK:
+        places = f"; worst place: {_worst(losses)}" if losses.lost_total > 0.0 else "."
+        return f"{lead}Above all, {plain}, plainly{places}"
     if losses.lost_total > 0.0:
         share = share_words(losses.hurt_percent).capitalize()
         return f"{lead}{share} of the picture truly loses; worst: {_worst(losses)}"
     if losses.modelling_kept is not None and losses.modelling_kept < 0.995:
         kept = f"keeps {100.0 * losses.modelling_kept:.0f} % of its modelling all over"
         return f"{lead}No place truly loses; the picture {kept}."
-    return (
-        f"{lead}No place truly loses; colours move by ΔE00 {losses.mean_shift_de00:.1f} on average."
-    )
+    return f"{lead}No place truly loses; {plain}."
 
 
 def _paper_loss(trial: Trial, place: int, reason: str) -> PaperLoss:
@@ -118,6 +123,7 @@ def _paper_loss(trial: Trial, place: int, reason: str) -> PaperLoss:
         title=trial.title,
         intent=trial.intent,
         lost_total=losses.lost_total,
+        moved_total=losses.moved_total,
         hurt_percent=losses.hurt_percent,
         modelling_kept=losses.modelling_kept,
         black_drawn_percent=losses.ends.black_drawn_percent,

@@ -70,6 +70,7 @@ class PictureLosses(Record):
     hurt_percent: float  # share of the picture in regions that truly lose
     moved_fine_percent: float  # moves by more than Delta E00 2 and keeps what it shows
     lost_total: float  # sum over the regions' ranks; orders papers and intents
+    moved_total: float  # shift beyond Delta E00 5, in fives, x per cent of the picture
     mean_shift_de00: float  # between the mean colours of cells
     ends: PaperEnds
     finest_mm: float  # period of the finest modelling judged

@@ -15,7 +15,15 @@ from numpy.typing import ArrayLike, NDArray
 
 from firstsheet.engine.eye import cycles_per_degree, mannos_sakrison
 
-__all__ = ["CELL", "EyeScales", "cell_means", "cell_steps", "eye_scales", "shrunk"]
+__all__ = [
+    "CELL",
+    "EyeScales",
+    "cell_means",
+    "cell_steps",
+    "eye_scales",
+    "lightness_weight",
+    "shrunk",
+]
 
 CELL: Final = 8  # side of a cell, pixels of the shrunk picture
 _LEVELS: Final = 3  # steps between 1, 2 and 4 pixels; all lie inside one cell
@@ -119,9 +127,10 @@ def cell_steps(lab: NDArray[np.float32], weights: ArrayLike) -> Floats:
     """Size of the steps in each cell, Delta E.
 
     At each scale a block of two by two is compared with its own mean: the root mean square
-    distance is the step. Distances are those of CIE94 with the chroma of the mean, so that a
-    step among vivid colours counts as it is seen. Scales add as squares, each weighted by what
-    the eye sees of it. One scale of alternating pixels +d and -d gives d.
+    distance is the step. Distances carry the weights of CIEDE2000 for lightness and of CIE94 for
+    chroma and hue, at the mean, so that a step among vivid or very dark colours counts as it is
+    seen. Scales add as squares, each weighted by what the eye sees of it. Pixels alternating
+    between +d and -d give d.
 
     Parameters
     ----------
@@ -143,19 +152,30 @@ def cell_steps(lab: NDArray[np.float32], weights: ArrayLike) -> Floats:
     return np.sqrt(total)
 
 
+def lightness_weight(lightness: Any) -> Any:
+    """S_L of CIEDE2000: 1 at L* 50, 1.75 at black and white.
+
+    >>> round(float(lightness_weight(0.0)), 3)
+    1.747
+    """
+    away = np.square(lightness - 50.0)
+    return 1.0 + 0.015 * away / np.sqrt(20.0 + away)
+
+
 def _block_steps(lab: NDArray[np.float32], mean: NDArray[np.float32]) -> NDArray[np.float32]:
-    """Root mean square CIE94 distance of four pixels from their mean."""
+    """Root mean square weighted distance of four pixels from their mean."""
     chroma = np.hypot(mean[..., 1], mean[..., 2])
     across = np.maximum(chroma, np.float32(1e-6))
     cosine, sine = mean[..., 1] / across, mean[..., 2] / across
     for_chroma = 1.0 / np.square(1.0 + 0.045 * chroma)
     for_hue = 1.0 / np.square(1.0 + 0.015 * chroma)
+    for_light = 1.0 / np.square(lightness_weight(mean[..., 0]))
     total = np.zeros_like(chroma)
     for down in (0, 1):
         for right in (0, 1):
             away = lab[down::2, right::2] - mean
             along = away[..., 1] * cosine + away[..., 2] * sine
             turned = away[..., 2] * cosine - away[..., 1] * sine
-            total += np.square(away[..., 0])
+            total += np.square(away[..., 0]) * for_light
             total += np.square(along) * for_chroma + np.square(turned) * for_hue
     return np.sqrt(0.25 * total, dtype=np.float32)

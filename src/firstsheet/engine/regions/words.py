@@ -11,6 +11,7 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
+from firstsheet.engine.regions.cells import FLAT_KEPT
 from firstsheet.engine.regions.hue import oklab_of_lab
 
 __all__ = [
@@ -167,6 +168,11 @@ def region_words(
             said.append(f"is coloured like skin and shifts by {skin_shift:.1f} in hue and chroma")
     if said:
         return f"{name}: {', '.join(said)}."
+    if modelling_kept is not None and modelling_kept < FLAT_KEPT:
+        return (
+            f"{name}: keeps {100.0 * modelling_kept:.0f} % of its modelling, but that was too "
+            "faint or the place is too small to be missed."
+        )
     kept = "" if modelling_kept is None else f" ({modelling_kept:.2f} of it)"
     keeps = (
         f"keeps its modelling{kept} and its hue" if modelling_kept else "holds no modelling to lose"
