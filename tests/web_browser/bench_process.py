@@ -21,8 +21,10 @@ __all__ = ["make_picture", "serving"]
 _ADDRESS = re.compile(r"http://127\.0\.0\.1:\d+/\?key=\S+")
 
 
-def make_picture(path: Path, width_px: int = 1800, height_px: int = 1200) -> None:
-    """A 16-bit picture with slopes, edges and texture, in a wide space."""
+def make_picture(
+    path: Path, width_px: int = 1800, height_px: int = 1200, *, tagged: bool = True
+) -> None:
+    """A 16-bit picture with slopes, edges and texture, in a wide space unless untagged."""
     from firstsheet.cms.build import space_profile
 
     rng = np.random.default_rng(5)
@@ -33,7 +35,8 @@ def make_picture(path: Path, width_px: int = 1800, height_px: int = 1200) -> Non
     grain = rng.normal(0.0, 0.012, (height_px, width_px))
     rgb = np.stack([red, green, blue], axis=-1) + grain[..., None]
     codes = (rgb.clip(0.0, 1.0) * 65535.0 + 0.5).astype(np.uint16)
-    tifffile.imwrite(path, codes, photometric="rgb", iccprofile=space_profile("a98-rgb"))
+    profile = space_profile("a98-rgb") if tagged else None
+    tifffile.imwrite(path, codes, photometric="rgb", iccprofile=profile)
 
 
 @contextmanager

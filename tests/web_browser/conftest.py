@@ -2,24 +2,11 @@
 
 from __future__ import annotations
 
-import os
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-
-BROWSER = os.environ.get("FIRSTSHEET_CHROMIUM") or shutil.which("chromium") or ""
-FLAGS = [
-    "--headless",
-    "--no-sandbox",
-    "--disable-gpu",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
-NOT_RUN = "NOT RUN: no Chromium on this computer (Debian: apt-get install chromium)"
+from chromium import BROWSER, FLAGS, NOT_RUN  # type: ignore[import-not-found]
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

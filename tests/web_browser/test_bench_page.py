@@ -29,6 +29,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     made = tmp_path_factory.mktemp("harbour")
     make_picture(made / "ferry-stairs.tif")
     make_picture(made / "pier-light.tif", 900, 1200)
+    make_picture(made / "no-profile.tif", 700, 500, tagged=False)
     return made
 
 
@@ -142,6 +143,40 @@ def test_a_choice_pressed_in_a_finding_changes_the_ticket_and_can_be_undone(
     page.keyboard.press("Control+z")
     again = _settled(page, after["revision"])
     assert again["plan_digest"] == before["plan_digest"]
+
+
+def test_a_file_without_a_profile_asks_and_the_reading_is_chosen_by_eye(pages: Pages) -> None:
+    page = pages("no-profile.tif")
+    page.locator(".ask").wait_for()
+    readings = page.locator(".reading")
+    assert readings.count() >= 3
+    page.wait_for_function(
+        "() => [...document.querySelectorAll('.reading img')]"
+        ".every(i => i.complete && i.naturalWidth > 50)"
+    )
+    before = _view(page)
+    page.get_by_role("button", name="Take: Display P3").click()
+    after = _settled(page, before["revision"])
+    assert after["questions"][0]["chosen"] == "display-p3"
+    assert (
+        page.get_by_role("button", name="Take: Display P3").get_attribute("aria-pressed") == "true"
+    )
+
+
+def test_the_cut_is_moved_by_arrow_keys_within_its_shape(pages: Pages) -> None:
+    page = pages("ferry-stairs.tif")
+    before = _view(page)
+    page.evaluate("firstsheet.set({'crop.shape': '1:1'})")
+    cut = _settled(page, before["revision"])
+    page.get_by_role("button", name=re.compile("What dragging")).click()
+    page.get_by_role("option", name="the cut").click()
+    page.locator(".stage").focus()
+    page.keyboard.press("Shift+ArrowRight")
+    moved = _settled(page, cut["revision"])
+    share = 10.0 / (moved["sheet"]["picture"]["width"] / moved["sheet"]["crop"]["width"])
+    gone = cut["sheet"]["crop"]["left"] - moved["sheet"]["crop"]["left"]
+    assert gone == pytest.approx(share, abs=0.001)
+    assert moved["sheet"]["crop"]["top"] == cut["sheet"]["crop"]["top"]
 
 
 def test_each_way_to_look_shows_its_own_tiles(pages: Pages) -> None:

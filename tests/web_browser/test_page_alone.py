@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pytest
+from chromium import BROWSER, FLAGS  # type: ignore[import-not-found]
 from mock_server import MockBench, running  # type: ignore[import-not-found]
 from PIL import Image, ImageCms
 
@@ -15,6 +16,22 @@ if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
 
 PATCHES = ((200, 60, 40), (60, 160, 70), (40, 70, 160), (120, 120, 120), (230, 220, 90))
+
+# The picture's box on the screen.
+PLACE = """() => {
+  const stage = firstsheet.draftPage.looking.stage, { picture } = stage.sheet;
+  const { x, y, k } = stage.camera, world = stage.world.getBoundingClientRect();
+  return [world.left + x + picture.left * k, world.top + y + picture.top * k,
+    picture.width * k, picture.height * k];
+}"""
+# A screen as wide as Display-P3, drawn without losing it on the way.
+WIDE_FLAGS = [
+    "--force-color-profile=display-p3-d65",
+    "--use-angle=swiftshader",
+    "--enable-gpu-rasterization",
+    "--ignore-gpu-blocklist",
+    "--enable-unsafe-swiftshader",
+]
 
 
 @pytest.fixture(scope="module")
@@ -100,18 +117,30 @@ def test_a_tagged_tile_shows_the_colours_a_second_engine_works_out(page: Page) -
     intent = ImageCms.Intent.RELATIVE_COLORIMETRIC
     to_srgb = ImageCms.buildTransform(source, ImageCms.createProfile("sRGB"), "RGB", "RGB", intent)
     shot = np.asarray(Image.open(io.BytesIO(page.screenshot())).convert("RGB"))
-    where = page.evaluate(
-        """() => { const s = firstsheet.draftPage.looking.stage, p = s.sheet.picture,
-          w = s.world.getBoundingClientRect(), c = s.camera;
-          return [w.left + c.x + p.left * c.k, w.top + c.y + p.top * c.k,
-            p.width * c.k, p.height * c.k]; }"""
-    )
+    where = page.evaluate(PLACE)
     for n, patch in enumerate(PATCHES):
         one = ImageCms.applyTransform(Image.new("RGB", (1, 1), patch), to_srgb)
         assert one is not None
         wanted = np.array(one.getpixel((0, 0)), dtype=int)
         x, y = int(where[0] + where[2] * (n + 0.5) / 5), int(where[1] + where[3] / 2)
         assert np.abs(shot[y, x].astype(int) - wanted).max() <= 1, (patch, shot[y, x], wanted)
+
+
+def test_colours_beyond_srgb_reach_a_wide_screen_whole(browser: Browser, address: str) -> None:
+    """On a Display-P3 screen the codes of a Display-P3 tile must come out as they went in."""
+    flags = [one for one in FLAGS if one != "--disable-gpu"] + WIDE_FLAGS
+    wide = browser.browser_type.launch(executable_path=BROWSER, args=flags)
+    page = wide.new_page(viewport={"width": 1000, "height": 720})
+    page.goto(f"{address}/#/0badcafe")
+    page.wait_for_selector("body.there")
+    page.wait_for_function("() => firstsheet.draftPage?.looking.stage.layers.under.whole")
+    page.add_style_tag(content=".overlay { visibility: hidden }")
+    shot = np.asarray(Image.open(io.BytesIO(page.screenshot())).convert("RGB"))
+    box = page.evaluate(PLACE)
+    wide.close()
+    for n, patch in enumerate(PATCHES):
+        x, y = int(box[0] + box[2] * (n + 0.5) / 5), int(box[1] + box[3] / 2)
+        assert np.abs(shot[y, x].astype(int) - patch).max() <= 1, (patch, shot[y, x])
 
 
 def _p3() -> bytes:

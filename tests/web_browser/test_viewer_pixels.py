@@ -47,9 +47,7 @@ def flat() -> Iterator[str]:
 
 
 def _page(browser: Browser, address: str, ratio: float) -> Page:
-    context = browser.new_context(
-        viewport={"width": 1003, "height": 711}, device_scale_factor=ratio
-    )
+    context = browser.new_context(viewport={"width": 921, "height": 611}, device_scale_factor=ratio)
     page = context.new_page()
     page.goto(f"{address}/#/0badcafe")
     page.wait_for_selector("body.there")

@@ -130,7 +130,7 @@ export class Overlay {
     const gaps = { top: py - y, right: x + w - px - pw, bottom: y + hh - py - ph, left: px - x };
     for (const [name, gap] of Object.entries(gaps)) {
       const across = name === "left" || name === "right";
-      m[name].show(show.borders && gap > (across ? 20 : 22));
+      m[name].show(show.borders && gap > (across ? 17 : 20));
     }
     if (show.borders) {
       this.inBorder(m.top, cx, y, cx, py, texts.top);
