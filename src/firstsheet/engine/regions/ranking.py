@@ -59,8 +59,9 @@ def rank_papers(trials: Sequence[Trial]) -> tuple[PaperLoss, ...]:
     """Least lost first.
 
     What counts, in this order: what the regions truly lose together with plain shifts of colour,
-    the modelling kept all over, the mean shift. Differences too small to be worth a repair count as none. An intent that prints
-    the same as an earlier one on its paper stands right behind it and shares its place.
+    the modelling kept all over, the mean shift. Differences too small to be worth a repair count
+    as none. An intent that prints the same as an earlier one on its paper stands right behind it
+    and shares its place.
     """
     leaders = sorted(
         (one for one in trials if one.same_as is None),
