@@ -343,25 +343,40 @@ def test_a_spot_says_wanted_printed_and_how_far_apart(visitor: Visitor) -> None:
     assert outside.status_code == 404
 
 
-def test_papers_are_compared_and_ranked_with_a_reason(visitor: Visitor) -> None:
+def test_papers_are_ranked_as_the_command_line_ranks_them(
+    visitor: Visitor, harbour: Path, tmp_path: Path
+) -> None:
+    from firstsheet.jobs.losses_regions import compare_papers
+
     draft = visitor.open("ferry stairs.tif")
+    visitor.change(draft, print__width="100 mm")
 
     def done() -> Json | None:
         answer = visitor.get(f"/api/draft/{draft}/compare")
         return None if answer["waiting"] else answer
 
-    rows = until(done)["rows"]
-    assert {row["stock"] for row in rows} >= {"chalk-matte", "harbour-gloss", "tidings-newsprint"}
-    assert rows[0]["over5"] <= rows[-1]["over5"]
-    assert all(row["reason"] for row in rows)
+    answer = until(done)
+    rows = answer["rows"]
+    told = compare_papers(
+        harbour / "ferry stairs.tif",
+        {"stock": "chalk-matte", "width": "100mm"},
+        stocks_dir=tmp_path / "stocks",
+        progress=quiet,
+        stop=quiet,
+    )
+    assert answer["words"] == told.verdict
+    assert [(row["stock"], row["intent"], row["reason"]) for row in rows] == [
+        (one.stock, one.intent, one.reason) for one in told.rows
+    ]
     assert picture(visitor.client.get(rows[0]["proof"])).ndim == 3
-    view = visitor.post(
-        f"/api/draft/{draft}/set",
-        {"revision": visitor.get(f"/api/draft/{draft}")["revision"],
-         "changes": rows[-1]["changes"]},
-    )  # fmt: skip
-    assert not view["measuring"]
-    assert view["loss"]["facts"]["mean_de00"] == pytest.approx(rows[-1]["mean"], abs=0.01)
+    assert (
+        picture(visitor.client.get(rows[0]["proof"]))
+        != picture(visitor.client.get(rows[-1]["proof"]))
+    ).any()
+    revision = visitor.get(f"/api/draft/{draft}")["revision"]
+    body = {"revision": revision, "changes": rows[-1]["changes"]}
+    view = visitor.post(f"/api/draft/{draft}/set", body)
+    assert not view["slips"]
 
 
 def test_sizes_and_rescan_are_those_of_the_command_line(visitor: Visitor, harbour: Path) -> None:

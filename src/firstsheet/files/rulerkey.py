@@ -211,6 +211,7 @@ def _no_room(name: str, smallest: Codes, ppi: float) -> Finding:
         "has that.",
         consequence=f"The sheet is made without the {name}.",
         choices=("Make the picture smaller or the sheet larger.", f"Do without the {name}."),
+        changes=({}, {f"output.{name}": ""}),
         figures={"needed_width_mm": round(width_mm, 1), "needed_height_mm": round(height_mm, 1)},
     )
 

@@ -293,9 +293,10 @@ class CompareRow(Record):
     stock: str
     title: str
     intent: str
+    place: int  # 1 loses least; those alike share a place
     mean: float
-    over5: float
-    merged: int
+    lost_percent: float
+    figures: str  # both in words
     proof: str
     reason: str
     changes: dict[str, str]

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 import shutil
-from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -18,10 +17,10 @@ from numpy.typing import NDArray
 from firstsheet.engine.colour.difference import delta_e_2000
 from firstsheet.engine.colour.lab import lab_to_xyz
 from firstsheet.engine.colour.spaces import GREYS, SPACES
-from firstsheet.engine.compare import Candidate, ranked, ranking_words
 from firstsheet.engine.planrecord import LossFacts, Plan
-from firstsheet.engine.records import PictureFacts, Stock, Ticket
+from firstsheet.engine.records import PictureFacts, Ticket
 from firstsheet.engine.units import plain_number
+from firstsheet.jobs.answers import CompareAnswer as Compared
 from firstsheet.jobs.bench_answers import (
     Asked,
     CompareAnswer,
@@ -128,51 +127,35 @@ def _towards(wanted: NDArray[np.float64], printed: NDArray[np.float64], de00: fl
 # ---- other papers --------------------------------------------------------------------------------
 
 
-def comparison(
-    measured: Mapping[tuple[str, str], tuple[Stock, LossFacts]],
-    waiting: int,
-    proof_url: str,
-) -> CompareAnswer:
-    """Rows in order of what is lost.
+def comparison(answer: Compared | None, proof_url: str) -> CompareAnswer:
+    """Papers and intents as the command line ranks them, each with a small proof.
 
     Parameters
     ----------
-    measured
-        (stock, intent) with the loss measured through them.
-    waiting
-        How many are still being measured.
+    answer
+        None while they are still being measured.
     proof_url
         Address of a small proof, with {stock} and {intent}.
     """
-    candidates = [
-        Candidate(
-            stock=name,
-            title=stock.title,
-            intent=intent,
-            mean_de00=loss.mean_de00,
-            over_5_percent=loss.bands_percent[3] + loss.bands_percent[4],
-            merged_levels=loss.merged_shadow_levels,
-        )
-        for (name, intent), (stock, loss) in measured.items()
-    ]
-    order = ranked(candidates)
+    if answer is None:
+        return CompareAnswer(rows=(), waiting=1, words="")
     rows = tuple(
         CompareRow(
+            place=one.place,
             stock=one.stock,
             title=one.title,
             intent=one.intent,
-            mean=round(one.mean_de00, 2),
-            over5=round(one.over_5_percent, 2),
-            merged=one.merged_levels,
+            mean=round(one.mean_shift_de00, 2),
+            lost_percent=round(one.hurt_percent, 2),
+            figures=f"ΔE00 {one.mean_shift_de00:.1f} on average, {one.hurt_percent:.1f} % "
+            "truly loses",
             proof=proof_url.replace("{stock}", one.stock).replace("{intent}", one.intent),
-            reason=reason,
+            reason=one.reason,
             changes={"stock": one.stock, "colour.intent": one.intent},
         )
-        for one, reason in zip(order, ranking_words(order), strict=True)
+        for one in answer.rows
     )
-    words = "In order of what is lost of this picture: first the share that changes plainly " \
-        "(above ΔE00 5), then the mean difference, then shadow levels that merge."  # fmt: skip
-    return CompareAnswer(rows=rows, waiting=waiting, words=words)
+    return CompareAnswer(rows=rows, waiting=0, words=answer.verdict)
 
 
 # ---- loss and cost -------------------------------------------------------------------------------

@@ -9,8 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from firstsheet.engine.errors import FirstsheetError
-from firstsheet.engine.planrecord import LossFacts
-from firstsheet.engine.records import Intent, PictureFacts, Stock, Ticket
+from firstsheet.engine.records import PictureFacts
 from firstsheet.jobs.answers import RescanJobAnswer, SizesAnswer
 from firstsheet.jobs.bench_answers import CompareAnswer, SpotAnswer
 from firstsheet.jobs.bench_ask import comparison, spot
@@ -83,41 +82,12 @@ class Looking(Desk):
             return spot(held.maker.levels, self.way(held, plan), plan, x_mm, y_mm)
 
     def compare(self, draft_id: str) -> CompareAnswer:
-        """Every stock, and every intent of the stock chosen, with what each takes away."""
+        """Every stock by every intent, ranked as the command line ranks them."""
         draft = self.drafts.get(draft_id)
         held = self.open_pictures.of(draft.id, draft.ticket)
-        with held.used() as alive:
-            if not alive or held.table is None:
-                return comparison({}, 1, "")
-            measured: dict[tuple[str, str], tuple[Stock, LossFacts]] = {}
-            waiting = 0
-            for ticket in self._candidates(draft.ticket):
-                prepared = held.table.at_once(ticket, stocks_dir=self.stocks_dir)
-                if prepared is None:
-                    waiting += 1
-                    self.open_pictures.measure_aside(held, ticket)
-                elif prepared.plan.loss is not None:
-                    plan = prepared.plan
-                    measured[plan.stock.name, plan.colour.intent] = (plan.stock, prepared.plan.loss)
-            proof = f"/api/draft/{draft.id}/small-proof?stock={{stock}}&intent={{intent}}"
-            return comparison(measured, waiting, proof)
-
-    def _candidates(self, ticket: Ticket) -> list[Ticket]:
-        """The wish on every stock with the intent it has, and on its own stock with each intent."""
-        intents: list[Intent] = ["relative", "perceptual", "saturation", "absolute"]
-        wished = ticket.colour.intent
-        usual: Intent = "relative" if wished == "auto" else wished
-        pairs = [(name, usual) for name in self.stocks()]
-        pairs += [(ticket.stock, intent) for intent in intents]
-        return [
-            ticket.model_copy(
-                update={
-                    "stock": stock,
-                    "colour": ticket.colour.model_copy(update={"intent": intent}),
-                }
-            )
-            for stock, intent in dict.fromkeys(pairs)
-        ]
+        proof = f"/api/draft/{draft.id}/small-proof?stock={{stock}}&intent={{intent}}"
+        stocks = tuple((name, stock.model_dump_json()) for name, stock in self.stocks().items())
+        return comparison(self.open_pictures.compared(held, draft.ticket, stocks), proof)
 
     def small_proof(self, draft_id: str, stock: str, intent: str) -> bytes | None:
         """A small proof on another paper."""

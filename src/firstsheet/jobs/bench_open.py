@@ -20,6 +20,7 @@ from firstsheet.engine.bands import Progress
 from firstsheet.engine.errors import FirstsheetError, QuestionError, StoppedError
 from firstsheet.engine.planrecord import Plan
 from firstsheet.engine.records import Ticket
+from firstsheet.jobs.answers import CompareAnswer
 from firstsheet.jobs.bench_answers import Slip, slip_of
 from firstsheet.jobs.bench_events import News
 from firstsheet.jobs.bench_levels import Levels
@@ -79,7 +80,8 @@ class Opened:
         self.measuring: Ticket | None = None
         self.maker: TileMaker | None = None
         self.glance: Glance | None = None
-        self.aside: list[Ticket] = []  # other wishes being measured
+        self.comparing: Hashable = None  # the wish for which papers are being compared
+        self.compared: tuple[Hashable, CompareAnswer] | None = None
         self.mark = secrets.token_hex(4)  # of this opening, for addresses
         self._users = 0
         self._lock = threading.Lock()
@@ -160,29 +162,46 @@ class OpenPictures:
         with self._lock:
             return self._open.get(draft_id)
 
-    def measure_aside(self, held: Opened, ticket: Ticket) -> None:
-        """Measure another wish for the same picture; the pages are told when it is done."""
+    def compared(self, held: Opened, ticket: Ticket, stocks: Hashable) -> CompareAnswer | None:
+        """All papers ranked for a wish; None while that is worked out, which news will tell."""
+        key = (ticket.model_dump_json(exclude={"stock"}), ticket.stock, stocks)
         with self._lock:
-            if ticket in held.aside:
-                return
-            held.aside.append(ticket)
-        self._asides.submit(self._measure_one, held, ticket)
+            if held.compared is not None and held.compared[0] == key:
+                return held.compared[1]
+            if held.comparing == key or held.table is None:
+                return None
+            held.comparing = key
+        self._asides.submit(self._compare, held, ticket, key)
+        return None
 
-    def _measure_one(self, held: Opened, ticket: Ticket) -> None:
+    def _compare(self, held: Opened, ticket: Ticket, key: Hashable) -> None:
+        from firstsheet.jobs.losses_regions import papers_on
+
+        def stop() -> None:
+            if held.given_up or held.comparing != key:
+                raise StoppedError("Another wish came.", "Nothing was changed.", "", "stopped")
+
         try:
             with held.used() as alive:
-                if alive and held.table is not None:
-                    held.table.measure(
-                        ticket,
-                        stocks_dir=self._stocks_dir,
-                        progress=lambda *_: None,
-                        stop=held.stop,
-                    )
-        except Exception as error:  # one paper that cannot be tried leaves the others
+                if not alive or held.table is None:
+                    return
+                answer = papers_on(
+                    held.table,
+                    ticket,
+                    stocks_dir=self._stocks_dir,
+                    progress=lambda *_: None,
+                    stop=stop,
+                )
+        except StoppedError:
+            return
+        except Exception as error:  # a page must be told, whatever went wrong
             held.note = str(error)
+        else:
+            held.compared = (key, answer)
         finally:
-            with self._lock, contextlib.suppress(ValueError):
-                held.aside.remove(ticket)
+            with self._lock:
+                if held.comparing == key:
+                    held.comparing = None
         self._news.tell(type="compare", id=held.draft_id)
 
     def close(self, draft_id: str) -> None:

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from firstsheet.engine.bands import Progress, StopCheck
 from firstsheet.engine.colour.difference import delta_e_2000
-from firstsheet.engine.records import Finding, Intent
+from firstsheet.engine.records import Finding, Intent, Ticket
 from firstsheet.engine.regions.find import RegionMap, find_regions, wanted_cells
 from firstsheet.engine.regions.findings import region_findings
 from firstsheet.engine.regions.neutral import FileTone, GreyAxis, file_tone, grey_axis
@@ -26,7 +26,7 @@ from firstsheet.jobs.source import check_agreed, wish_from
 from firstsheet.jobs.table import Prepared, Table
 from firstsheet.jobs.ways import Way
 
-__all__ = ["Regions", "compare_papers", "losses_by_region", "regions_of"]
+__all__ = ["Regions", "compare_papers", "losses_by_region", "papers_on", "regions_of"]
 
 # relative first: where intents print alike, it is the one that is named
 _INTENTS: tuple[Intent, ...] = ("relative", "perceptual", "saturation", "absolute")
@@ -154,44 +154,56 @@ def compare_papers(
     wish = wish_from(source, given)
     ticket = wish.ticket
     with Table.open(ticket, progress=progress, stop=stop) as table:
-        prepared = table.measure(ticket, stocks_dir=folder, progress=progress, stop=stop)
-        check_agreed(wish.agreed, prepared.plan)
-        size, small = prepared.plan.size, prepared.small
-        trials: list[Trial] = []
-        cells = None
-        for at, name in enumerate(stocks):
-            progress(f"On {name}", 0.5 + 0.5 * at / len(stocks))
-            stock, profile = table.stock(name, folder)
-            assert stock.facts is not None
-            samples: dict[Intent, NDArray[Any]] = {}
-            for intent in _INTENTS:
-                stop()
-                way = table.way(profile, intent, black_point=ticket.colour.black_point)
-                if cells is None:
-                    cells = wanted_cells(
-                        way.wanted_lab(small, stop),
-                        mm_per_px=size.width_mm / small.shape[1],
-                        distance_mm=ticket.place.distance_mm,
-                    )
-                printed = way.printed_lab(small, stop)
-                ramp = _ramps(small.shape[-1], way, stop)[1]
-                found = find_regions(
-                    cells,
-                    printed,
-                    floor_de00=stock.facts.floor_p99_de00,
-                    black_l=float(ramp[:, 0].min()),
+        if wish.agreed is not None:
+            prepared = table.measure(ticket, stocks_dir=folder, progress=progress, stop=stop)
+            check_agreed(wish.agreed, prepared.plan)
+        return papers_on(table, ticket, stocks_dir=folder, progress=progress, stop=stop)
+
+
+def papers_on(
+    table: Table, ticket: Ticket, *, stocks_dir: Path | None, progress: Progress, stop: StopCheck
+) -> CompareAnswer:
+    """Rank every stock and intent for a picture that lies on the table."""
+    from firstsheet.store.stocks import load_stocks
+
+    folder, stocks = stocks_dir, load_stocks(stocks_dir)
+    prepared = table.measure(ticket, stocks_dir=folder, progress=progress, stop=stop)
+    size, small = prepared.plan.size, prepared.small
+    trials: list[Trial] = []
+    cells = None
+    for at, name in enumerate(stocks):
+        progress(f"On {name}", 0.5 + 0.5 * at / len(stocks))
+        stock, profile = table.stock(name, folder)
+        assert stock.facts is not None
+        samples: dict[Intent, NDArray[Any]] = {}
+        for intent in _INTENTS:
+            stop()
+            way = table.way(profile, intent, black_point=ticket.colour.black_point)
+            if cells is None:
+                cells = wanted_cells(
+                    way.wanted_lab(small, stop),
+                    mm_per_px=size.width_mm / small.shape[1],
+                    distance_mm=ticket.place.distance_mm,
                 )
-                sample = _sample(printed)
-                trials.append(
-                    Trial(
-                        stock=name,
-                        title=stock.title,
-                        intent=intent,
-                        losses=found.losses,
-                        same_as=_same(sample, samples),
-                    )
+            printed = way.printed_lab(small, stop)
+            ramp = _ramps(small.shape[-1], way, stop)[1]
+            found = find_regions(
+                cells,
+                printed,
+                floor_de00=stock.facts.floor_p99_de00,
+                black_l=float(ramp[:, 0].min()),
+            )
+            sample = _sample(printed)
+            trials.append(
+                Trial(
+                    stock=name,
+                    title=stock.title,
+                    intent=intent,
+                    losses=found.losses,
+                    same_as=_same(sample, samples),
                 )
-                samples[intent] = sample
+            )
+            samples[intent] = sample
     order = rank_papers(trials)
     best = next(one for one in order if one.intent in _USUAL)
     return CompareAnswer(

@@ -102,8 +102,7 @@ export class More {
         mark(frame.firstChild, { src: row.proof });
         put(title, row.title);
         put(intent, this.intentWords(row.intent));
-        if (row.mean === null || row.mean === undefined) put(two, "");
-        else put(two, `ΔE00 ${round(row.mean, 1)} ${say.mean}, ${round(row.over5, 1)} % ${say.over}`);
+        put(two, row.figures ?? "");
         put(reason, row.reason ?? "");
         const taken = row.stock === this.value("stock") && row.intent === this.value("colour.intent");
         put(button, taken ? say.taken : say.take);
