@@ -55,6 +55,7 @@ class MockBench:
         }
         self.asked: list[dict[str, Any]] = []
         self.earlier: list[dict[str, str]] = []
+        self.ending = False
         self.tag = b""  # profile sent with each tile
 
     # ---- answers ---------------------------------------------------------------------------
@@ -234,8 +235,8 @@ class MockBench:
     async def events(self, _request: Request) -> Response:
         async def none() -> Any:
             yield "retry: 60000\n\n"
-            while True:
-                await asyncio.sleep(0.5)
+            while not self.ending:
+                await asyncio.sleep(0.05)
                 yield ": still here\n\n"
 
         return StreamingResponse(none(), media_type="text/event-stream")
@@ -283,6 +284,7 @@ def running(bench: MockBench) -> Iterator[str]:
     try:
         yield f"http://127.0.0.1:{listener.getsockname()[1]}"
     finally:
+        bench.ending = True
         server.should_exit = True
         thread.join(5)
         listener.close()

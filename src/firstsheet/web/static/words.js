@@ -10,7 +10,6 @@ export const words = {
     undo: "Undo",
     redo: "Redo",
     look: "Light",
-    lookTitle: "Light of the page",
     day: "Light page",
     night: "Dark page",
     table: "Lightness of the table",
@@ -127,7 +126,6 @@ export const words = {
     wanted: "wanted", printed: "printed",
     spotClose: "Close",
     reading: "Reading the colour",
-    noSpot: "That is bare paper.",
     waiting: "Being worked out",
     across: "across", down: "down",
   },
@@ -238,9 +236,4 @@ export const words = {
     drop: "or drop it here",
   },
   common: { close: "Close", ok: "Good", loading: "One moment", again: "Try again" },
-  say: {
-    planned: (verdict) => verdict,
-    undone: "Undone.", redone: "Done again.",
-    tookFrom: "Changed on another page; this one follows.",
-  },
 };

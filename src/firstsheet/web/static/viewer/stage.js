@@ -2,16 +2,15 @@
 // input; knows the four ways to look; tells its owner what a person wishes (set, spot).
 
 import {
-  bothWords, cutOffset, fitIn, keepInSight, mmWords, sheetWords, snapPlace, snapScale, standScale,
-  toStep, wholePlace,
+  bothWords, fitIn, keepInSight, mmWords, sheetWords, snapPlace, snapScale, standScale, wholePlace,
 } from "./geometry.js";
 import { listenTo } from "./input.js";
+import { movedSheet, wishOf } from "./moves.js";
 import { Overlay } from "./overlay.js";
 import { TileLayer } from "./tiles.js";
 
 const SMALLEST = 0.02; // CSS px per mm
 const LARGEST = 16; // device px per finest pixel
-const STEP_MM = 1;
 const LAYERS = ["under", "over"];
 
 /** Which tile kinds each way shows: [main, fallback]; what each layer covers. */
@@ -407,7 +406,7 @@ export class Stage {
     return {
       move: (x2, y2) => {
         const d = [(x2 - x) / this.camera.k, (y2 - y) / this.camera.k];
-        this.live = this.moved(begin, what, d);
+        this.live = movedSheet(begin, what, d);
         this.draw();
       },
       end: (gaveUp) => this.finish(what, gaveUp),
@@ -419,51 +418,10 @@ export class Stage {
     this.draw();
   }
 
-  /** The sheet as it would be after moving `what` by `d` mm. */
-  moved(begin, what, [dx, dy]) {
-    const p = { ...begin.picture }, crop = { ...begin.crop };
-    const right = begin.width_mm - p.left - p.width, bottom = begin.height_mm - p.top - p.height;
-    if (what === "crop") {
-      const perX = p.width / crop.width, perY = p.height / crop.height;
-      crop.left = Math.min(1 - crop.width, Math.max(0, crop.left - dx / perX));
-      crop.top = Math.min(1 - crop.height, Math.max(0, crop.top - dy / perY));
-    } else if (what === "corner") {
-      const shape = p.height / p.width;
-      const width = toStep(Math.max(10, p.width + dx * 2), STEP_MM);
-      const most = Math.min(begin.width_mm, begin.height_mm / shape);
-      const taken = Math.min(width, most);
-      p.left += (p.width - taken) / 2;
-      p.top += (p.height - taken * shape) / 2;
-      p.width = taken;
-      p.height = taken * shape;
-    } else {
-      const across = what === "picture" || what === "left" || what === "right";
-      const down = what === "picture" || what === "top" || what === "bottom";
-      const fine = 0.5;
-      if (across) p.left += Math.max(-p.left, Math.min(right, toStep(dx, fine)));
-      if (down) p.top += Math.max(-p.top, Math.min(bottom, toStep(dy, fine)));
-    }
-    return { ...begin, picture: p, crop };
-  }
-
   finish(what, gaveUp) {
     const live = this.live, begin = this.view.sheet;
     if (gaveUp || !live) { this.live = null; this.draw(); return; }
-    const changes = {};
-    if (what === "crop") {
-      if (begin.can_crop[0]) changes["crop.offset-x"] = cutOffset(live.crop.width, live.crop.left).toFixed(4);
-      if (begin.can_crop[1]) changes["crop.offset-y"] = cutOffset(live.crop.height, live.crop.top).toFixed(4);
-    } else if (what === "corner") {
-      const key = this.view.sentence.find((one) => /^print\.(width|height|long-side)$/.test(one.key))?.key
-        ?? "print.width";
-      const p = live.picture;
-      const mm = { "print.width": p.width, "print.height": p.height, "print.long-side": Math.max(p.width, p.height) }[key];
-      changes[key] = `${+mm.toFixed(2)} mm`;
-    } else {
-      const dx = live.picture.left - begin.picture.left, dy = live.picture.top - begin.picture.top;
-      if (dx) changes["border.shift-x"] = `${+(begin.shift_mm[0] + dx).toFixed(2)} mm`;
-      if (dy) changes["border.shift-y"] = `${+(begin.shift_mm[1] + dy).toFixed(2)} mm`;
-    }
+    const changes = wishOf(begin, live, what, this.view.sentence);
     if (!Object.keys(changes).length) { this.live = null; this.draw(); return; }
     this.wishes.set(changes);
   }
@@ -503,7 +461,7 @@ export class Stage {
     this.nudged.d[0] += d[0];
     this.nudged.d[1] += d[1];
     const size = what === "corner" ? [this.nudged.d[0] / 2, 0] : this.nudged.d;
-    this.live = this.moved(this.view.sheet, what, size);
+    this.live = movedSheet(this.view.sheet, what, size);
     this.draw();
     clearTimeout(this.nudgeTimer);
     this.nudgeTimer = setTimeout(() => {
