@@ -278,3 +278,46 @@ def test_pictures_of_other_sizes_are_a_slip_of_the_program() -> None:
 
     with pytest.raises(ValueError, match="printed is"):
         found(wanted, wanted[:-1])
+
+
+def test_a_small_area_is_overlooked_from_afar() -> None:
+    wanted = planted({"upper right": (BLUE, 0.0)})
+    printed = wanted.copy()
+    lch = lab_to_lch(printed[at("upper right")])
+    lch[..., 2] += 20.0
+    printed[at("upper right")] = lch_to_lab(lch)
+    seen = []
+    for distance_mm in (500.0, 3000.0):
+        cells = wanted_cells(wanted, mm_per_px=MM_PER_PX, distance_mm=distance_mm)
+        (region,) = find_regions(cells, printed, floor_de00=1.0, black_l=0.0).losses.regions
+        seen.append(region.visibility)
+        assert region.rank == pytest.approx(region.lost * region.area_percent * seen[-1])
+
+    # 28.8 mm square is as large as a disc of 32.5 mm: 3.7 degrees at 50 cm, 0.62 at 3 m
+    assert seen == pytest.approx([1.0, 0.62], abs=0.01)
+
+
+def test_a_single_cell_that_keeps_its_steps_makes_no_hole() -> None:
+    wanted = planted({"upper left": (BLUE, 4.0)})
+    printed = wanted.copy()
+    flattened(printed, "upper left", 0.3)
+    kept = (slice(88, 96), slice(88, 96))
+    printed[kept] = wanted[kept]
+    (region,) = found(wanted, printed).losses.regions
+
+    assert region.pieces == 1
+    assert region.area_percent == pytest.approx(SHARE)
+
+
+def test_alike_areas_in_one_place_are_told_as_one_with_their_pieces() -> None:
+    wanted = planted({"upper left": (BLUE, 4.0)})
+    wanted[:, 88:96] = BACKGROUND
+    printed = wanted.copy()
+    for columns in (slice(48, 88), slice(96, 144)):
+        part = printed[48:144, columns]
+        mean = part.mean(axis=(0, 1))
+        printed[48:144, columns] = mean + 0.3 * (part - mean)
+    (region,) = found(wanted, printed).losses.regions
+
+    assert region.pieces == 2
+    assert "in 2 pieces" in region.words

@@ -56,7 +56,7 @@ def test_a_plain_shift_of_the_whole_picture_is_no_small_thing() -> None:
     assert [one.stock for one in order] == ["true", "pale"]
     assert order[1].lost_total == 0.0
     assert order[1].moved_total > 50.0
-    assert order[1].reason.startswith("Above all, colours move by ΔE00")
+    assert order[1].reason.startswith("Plainly changed all over: colours move by ΔE00")
 
 
 def test_modelling_kept_all_over_decides_where_no_place_truly_loses() -> None:

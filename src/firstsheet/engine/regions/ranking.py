@@ -18,6 +18,7 @@ __all__ = ["SAME_DE00", "PaperLoss", "Trial", "rank_papers"]
 
 SAME_DE00: Final = 0.5  # two prints that stay closer everywhere are the same print
 _KEPT_STEP: Final = 0.02
+_PLAINLY: Final = 10.0  # plain shifts worth naming: a tenth of the picture off by ten, say
 _INTENT_WORDS: Final[Mapping[Intent, str]] = {
     "perceptual": "perceptual",
     "relative": "relative colorimetric",
@@ -104,9 +105,9 @@ def _reason(trial: Trial, before: Trial | None) -> str:
     if before is not None and _order(before) == _order(trial):
         return "Loses as little as the one before."
     plain = f"colours move by ΔE00 {losses.mean_shift_de00:.1f} on average"
-    if losses.moved_total > losses.lost_total and losses.moved_total >= WORTH_RANK:
+    if losses.moved_total > max(losses.lost_total, _PLAINLY):
         places = f"; worst place: {_worst(losses)}" if losses.lost_total > 0.0 else "."
-        return f"{lead}Above all, {plain}, plainly{places}"
+        return f"{lead}Plainly changed all over: {plain}{places}"
     if losses.lost_total > 0.0:
         share = share_words(losses.hurt_percent).capitalize()
         return f"{lead}{share} of the picture truly loses; worst: {_worst(losses)}"
