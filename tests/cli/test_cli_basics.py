@@ -17,6 +17,8 @@ COMMANDS: list[tuple[str, ...]] = [
     ("plan",),
     ("make",),
     ("proof",),
+    ("losses",),
+    ("compare",),
     ("sizes",),
     ("rescan",),
     ("demo",),

@@ -277,3 +277,34 @@ def test_answers_fit_their_schemas(scan: Path) -> None:
     ):
         schema = json.loads((SCHEMAS / f"{name}.schema.json").read_text(encoding="utf-8"))
         jsonschema.validate(json.loads(answer.model_dump_json()), schema)
+
+
+def test_losses_are_shown_in_words_with_their_figures(
+    scan: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from firstsheet.cli.show_losses import show_losses
+
+    show_losses(losses_of(scan, "chalk-matte"))
+    shown = " ".join(capsys.readouterr().out.split())
+
+    assert "quay.tif on Chalk Matte 310, relative." in shown
+    assert "▲ deep vivid blue, upper left, 4 % of the picture: keeps" in shown
+    assert "toward violet. L* 2" in shown
+    assert "· orange" in shown or "· yellow" in shown  # the ochre, told to be left alone
+    assert "leave it." in shown
+    assert "seen from 50 cm" in shown
+
+
+@pytest.mark.slow
+def test_a_comparison_is_shown_in_order_with_its_reasons(
+    scan: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from firstsheet.cli.show_losses import show_compare
+
+    answer = comparison(scan)
+    show_compare(answer)
+    shown = " ".join(capsys.readouterr().out.split())
+
+    assert "quay.tif at 300 × 176 mm" in shown
+    for row in answer.rows:
+        assert f"{row.place}. {row.title}, {row.intent}: {row.reason}" in shown

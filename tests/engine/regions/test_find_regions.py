@@ -281,11 +281,11 @@ def test_pictures_of_other_sizes_are_a_slip_of_the_program() -> None:
 
 
 def test_a_small_area_is_overlooked_from_afar() -> None:
-    wanted = planted({"upper right": (BLUE, 0.0)})
+    wanted = planted({"upper left": (BLUE, 0.0)})
     printed = wanted.copy()
-    lch = lab_to_lch(printed[at("upper right")])
+    lch = lab_to_lch(printed[at("upper left")])
     lch[..., 2] += 20.0
-    printed[at("upper right")] = lch_to_lab(lch)
+    printed[at("upper left")] = lch_to_lab(lch)
     seen = []
     for distance_mm in (500.0, 3000.0):
         cells = wanted_cells(wanted, mm_per_px=MM_PER_PX, distance_mm=distance_mm)
