@@ -73,7 +73,7 @@ def rank_papers(trials: Sequence[Trial]) -> tuple[PaperLoss, ...]:
     for at, trial in enumerate(leaders):
         before = leaders[at - 1] if at else None
         if before is None or _order(before) != _order(trial):
-            place = at + 1
+            place += 1
         ranked.append(_paper_loss(trial, place, _reason(trial, before)))
         for follower in trials:
             if follower.stock == trial.stock and follower.same_as == trial.intent:
