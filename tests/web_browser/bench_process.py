@@ -22,7 +22,7 @@ _ADDRESS = re.compile(r"http://127\.0\.0\.1:\d+/\?key=\S+")
 
 
 def make_picture(
-    path: Path, width_px: int = 1800, height_px: int = 1200, *, tagged: bool = True
+    path: Path, width_px: int = 1300, height_px: int = 870, *, tagged: bool = True
 ) -> None:
     """A 16-bit picture with slopes, edges and texture, in a wide space unless untagged."""
     from firstsheet.cms.build import space_profile

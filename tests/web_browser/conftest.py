@@ -10,11 +10,12 @@ from chromium import BROWSER, FLAGS, NOT_RUN  # type: ignore[import-not-found]
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Mark everything in this folder `web`."""
+    """Mark everything in this folder `web` and `slow`."""
     here = Path(__file__).parent
     for item in items:
         if here in item.path.parents:
             item.add_marker(pytest.mark.web)
+            item.add_marker(pytest.mark.slow)
 
 
 @pytest.fixture(scope="module")

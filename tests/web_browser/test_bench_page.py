@@ -28,7 +28,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Where the pictures lie."""
     made = tmp_path_factory.mktemp("harbour")
     make_picture(made / "ferry-stairs.tif")
-    make_picture(made / "pier-light.tif", 900, 1200)
+    make_picture(made / "pier-light.tif", 480, 640)
     make_picture(made / "no-profile.tif", 700, 500, tagged=False)
     return made
 
@@ -332,7 +332,7 @@ def test_what_is_made_has_the_numbers_the_page_shows(pages: Pages, folder: Path)
 def test_papers_sizes_and_numbers_unfold_and_a_size_can_be_chosen(pages: Pages) -> None:
     page = pages("pier-light.tif")
     page.get_by_role("button", name="Which paper suits it?").click()
-    page.locator(".proof").nth(1).wait_for()
+    page.locator(".proof").nth(1).wait_for(timeout=60_000)
     page.get_by_role("button", name="How is each number worked out?").click()
     page.locator(".figure").first.wait_for()
     page.get_by_role("button", name="How large can it go?").click()
@@ -373,18 +373,23 @@ def test_the_page_has_no_serious_fault_for_people_who_cannot_see_or_point(
     page.locator(".fine-findings summary").click()
     page.get_by_role("button", name="How large can it go?").click()
     page.locator(".sizes").wait_for()
+    if look == "dark":  # only colours differ
+        options = {"runOnly": ["color-contrast"]}
+        assert _faults(Axe().run(page, options=options).response, "dark") == []
+        return
     faults = _faults(Axe().run(page).response, "draft")
-    for way in ("What is lost", "Up close", "From where you stand"):
+    for way in ("What is lost", "Up close"):
         page.get_by_role("tab", name=way).click()
         faults += _faults(Axe().run(page, context=".looking").response, way)
     page.get_by_role("button", name=re.compile("Paper and printer")).click()
     faults += _faults(Axe().run(page, context=".popup").response, "choice")
     page.keyboard.press("Escape")
-    if look == "light":
-        for where in ("#/stocks", "#/"):
-            page.evaluate("where => { location.hash = where }", where)
-            page.wait_for_timeout(300)
-            faults += _faults(Axe().run(page).response, where)
+    for where in ("#/stocks", "#/"):
+        page.evaluate("where => { location.hash = where }", where)
+        page.wait_for_function(
+            "where => document.body.dataset.at === where", arg=where[2:] or "start"
+        )
+        faults += _faults(Axe().run(page).response, where)
     assert faults == []
 
 

@@ -100,7 +100,7 @@ def test_up_close_shows_each_pixel_of_the_print_file_on_one_of_the_screen(
 @pytest.mark.parametrize("ratio", RATIOS)
 def test_tiles_leave_no_seam_at_any_nearness(browser: Browser, flat: str, ratio: float) -> None:
     page = _page(browser, flat, ratio)
-    for step in range(4):
+    for step in range(3):
         if step:
             page.evaluate("f => firstsheet.draftPage.looking.stage.nearer(f)", 1.37)
         _ready(page)
