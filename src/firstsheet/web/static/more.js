@@ -99,6 +99,8 @@ export class More {
         })),
       (node, row) => {
         const [frame, title, intent, two, reason, button] = node.children;
+        const [wide, high] = view.picture_px?.[0] ? view.picture_px : [3, 2];
+        frame.style.aspectRatio = `${wide} / ${high}`;
         mark(frame.firstChild, { src: row.proof });
         put(title, row.title);
         put(intent, this.intentWords(row.intent));
