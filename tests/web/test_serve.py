@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import signal
@@ -15,6 +16,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from visitors import Json, until, write_scan  # type: ignore[import-not-found]
 
 
 @pytest.fixture
@@ -83,3 +85,76 @@ def test_it_ends_on_ctrl_c_although_a_page_listens(
     assert running.stdout is not None
     assert "Traceback" not in running.stdout.read()
     events.close()
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(os.name != "posix", reason="signals as POSIX has them")
+def test_killed_in_the_middle_of_making_it_leaves_nothing_half_made_and_loses_no_draft(
+    tmp_path: Path,
+) -> None:
+    harbour = tmp_path / "harbour"
+    harbour.mkdir()
+    write_scan(harbour / "large.tif", 2400, 1800)
+    first = Running(harbour, tmp_path / "state")
+    draft = first.ask("/api/open", {"path": "large.tif"})["id"]
+    place = f"/api/draft/{draft}"
+    until(lambda: first.settled(place))
+    changes = {"print.width": "600 mm", "print.sheet": "A1", "detail.allow-enlarge": "true"}
+    first.ask(f"{place}/set", {"revision": 1, "changes": changes})
+    digest = until(lambda: first.settled(place))["plan_digest"]
+    job = first.ask(f"{place}/make", {})["job"]
+    until(lambda: first.under_way(job))
+    first.process.kill()  # SIGKILL: no code of ours runs any more
+    first.process.wait()
+
+    assert not (harbour / "large-chalk-matte").exists()
+    again = Running(harbour, tmp_path / "state")
+    try:
+        assert until(lambda: again.settled(place))["plan_digest"] == digest
+        made = again.ask(f"{place}/make", {})["job"]
+        view = until(lambda: again.ended(made), seconds=240)
+        assert view["state"] == "done", view
+        assert [one.name for one in harbour.iterdir() if "part" in one.name] == []
+        assert (harbour / "large-chalk-matte" / "print.tif").is_file()
+    finally:
+        again.process.kill()
+        again.process.wait()
+
+
+class Running:
+    """A bench as a process of its own, and a browser that was let in."""
+
+    def __init__(self, folder: Path, state: Path) -> None:
+        command = [sys.executable, "-m", "firstsheet", "bench", str(folder), "--no-browser"]
+        env = {**os.environ, "FIRSTSHEET_STATE": str(state)}
+        self.process = subprocess.Popen(
+            command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True, env=env
+        )
+        assert self.process.stdout is not None
+        with self.process.stdout as out:
+            match = re.search(r"http://\S+", out.readline())
+        assert match is not None
+        self.home = match.group().split("/?")[0]
+        self.opener = urllib.request.build_opener(urllib.request.HTTPCookieProcessor())
+        self.opener.open(match.group(), timeout=60).close()
+
+    def ask(self, path: str, body: Json | None = None) -> Json:
+        """The JSON answer; what has a body is sent."""
+        data = None if body is None else json.dumps(body).encode()
+        request = urllib.request.Request(self.home + path, data, {"X-Firstsheet": "1"})
+        with self.opener.open(request, timeout=60) as answer:
+            found: Json = json.loads(answer.read())
+        return found
+
+    def settled(self, place: str) -> Json | None:
+        view = self.ask(place)
+        return None if view["state"] == "opening" or view["measuring"] else view
+
+    def under_way(self, job: str) -> Json | None:
+        view = self.ask(f"/api/job/{job}")
+        assert view["state"] in ("waiting", "working"), view
+        return view if view["doing"] == "Making the sheet" else None
+
+    def ended(self, job: str) -> Json | None:
+        view = self.ask(f"/api/job/{job}")
+        return None if view["state"] in ("waiting", "working") else view

@@ -38,6 +38,7 @@ if TYPE_CHECKING:
 
 __all__ = ["comparison", "estimate", "loss_view", "questions", "spot"]
 
+_LOOKS_ALIKE = ("colour.keep",)  # readings that differ in the print, not in the picture
 _SPOT_PX = 5  # a side of the square that is read
 _WORDS = (
     (1.0, "No difference to be seen."),
@@ -218,6 +219,8 @@ def questions(
     """
 
     def thumb(key: str, value: str) -> str:
+        if key in _LOOKS_ALIKE:
+            return ""
         return f"/api/draft/{draft_id}/thumb?key={key}&value={value}"
 
     def question(key: str, code: str, text: str, chosen: str, pairs: Any) -> Question:
