@@ -1,7 +1,7 @@
 """A first glance at a picture: some of its rows and columns, before every pixel was looked at.
 
 Takes a path and the person's answers so far; gives a small picture with what is needed to show
-it. Nothing is judged; that is `files.opening`. Tests: tests/files/test_glance.py.
+it. Nothing is judged; that is `files.opening`. Tests: tests/jobs/test_bench_levels.py.
 """
 
 from __future__ import annotations

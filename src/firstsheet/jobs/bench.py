@@ -1,7 +1,7 @@
 """The bench: everything the page can ask for, as plain calls.
 
 One Bench is one running bench: allowed places, drafts, open pictures, work in progress. It knows
-nothing of the web. The API built on it: docs/bench.md. Tests: tests/jobs/test_bench.py.
+nothing of the web. The API built on it: docs/bench.md. Tests: tests/web/test_bench_frames.py.
 """
 
 from __future__ import annotations

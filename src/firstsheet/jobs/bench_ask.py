@@ -1,7 +1,7 @@
 """What a page asks about one picture on the table: a spot, other papers, readings, the cost.
 
 Takes a table and a plan; gives records. The numbers come through the print's own chain.
-Tests: tests/jobs/test_bench_ask.py.
+Tests: tests/web/test_bench_frames.py.
 """
 
 from __future__ import annotations

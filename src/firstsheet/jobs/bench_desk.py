@@ -1,6 +1,6 @@
 """What all parts of the bench share: places, drafts, open pictures, stocks, settings.
 
-Takes allowed places and a state folder. Tests: tests/jobs/test_bench.py.
+Takes allowed places and a state folder. Tests: tests/web/test_bench_frames.py.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """News for the open pages: who listens is told at once, whoever does not read is dropped.
 
-Takes small dictionaries from any thread. Tests: tests/jobs/test_bench_events.py.
+Takes small dictionaries from any thread. Tests: tests/web/test_bench_frames.py.
 """
 
 from __future__ import annotations

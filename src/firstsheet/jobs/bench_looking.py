@@ -1,6 +1,6 @@
 """Looking closely, as the bench does it: tiles, spots, other papers, sizes, readings.
 
-A part of `jobs.bench.Bench`. Tests: tests/jobs/test_bench_looking.py.
+A part of `jobs.bench.Bench`. Tests: tests/web/test_bench_frames.py.
 """
 
 from __future__ import annotations

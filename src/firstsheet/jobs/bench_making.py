@@ -1,6 +1,6 @@
 """Making prints, as the bench does it: the very job of the command line, on a thread.
 
-A part of `jobs.bench.Bench`. Tests: tests/jobs/test_bench_work.py.
+A part of `jobs.bench.Bench`. Tests: tests/web/test_bench_frames.py.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """What is open on the bench: one picture on the table for each draft, opened and measured apart.
 
 Takes drafts; gives their tables and plans, and tells the pages when something is ready. Work
-that takes its time runs on threads of its own. Tests: tests/jobs/test_bench.py.
+that takes its time runs on threads of its own. Tests: tests/web/test_bench_frames.py.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """Small pictures of the bench itself: the test of colour management, the scale of losses.
 
-Theory: docs/theory/tiles.md. Tests: tests/jobs/test_bench_pictures.py.
+Theory: docs/theory/tiles.md. Tests: tests/web/test_bench_frames.py.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """Which files the bench may open: those in the folders the person allowed at start.
 
 Takes typed paths; gives real ones, or a refusal. Links are followed before they are judged, so
-none leads outside. Tests: tests/jobs/test_bench_places.py.
+none leads outside. Tests: tests/web/test_guard.py.
 """
 
 from __future__ import annotations

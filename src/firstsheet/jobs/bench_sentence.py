@@ -1,7 +1,7 @@
 """The ticket as a sentence whose parts can be edited.
 
 Takes a ticket, the plan made of it and the stocks; gives the sentence in segments. All its words
-stand here. Tests: tests/jobs/test_bench_sentence.py.
+stand here. Tests: tests/web/test_bench_frames.py.
 """
 
 from __future__ import annotations

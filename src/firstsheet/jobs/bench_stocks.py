@@ -1,6 +1,6 @@
 """Stocks on the bench: their facts, changes of margins and notes, and the colours they hold.
 
-Takes names and profiles; gives records and points in Lab. Tests: tests/jobs/test_bench_stocks.py.
+Takes names and profiles; gives records and points in Lab. Tests: tests/web/test_bench_frames.py.
 """
 
 from __future__ import annotations

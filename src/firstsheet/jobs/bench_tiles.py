@@ -1,7 +1,7 @@
 """Tiles of the opened picture: as it is, as it will print, what is lost, the print's own pixels.
 
 Takes a plan and the picture's levels; gives addresses that change whenever a pixel would, and
-encoded tiles. Theory: docs/theory/tiles.md. Tests: tests/jobs/test_bench_tiles.py.
+encoded tiles. Theory: docs/theory/tiles.md. Tests: tests/web/test_bench_frames.py.
 """
 
 from __future__ import annotations

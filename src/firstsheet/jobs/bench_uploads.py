@@ -1,7 +1,7 @@
 """Pictures dropped on the page, streamed to the disk.
 
 Takes a name and chunks of bytes; gives a file in the uploads folder, whole or not at all, never
-more than the disk holds. Tests: tests/jobs/test_bench_uploads.py.
+more than the disk holds. Tests: tests/web/test_bench_frames.py.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """A plan as the bench shows it: the sheet to scale, findings with their buttons, figures.
 
 Takes a draft's plan; gives the parts of a View. Nothing is measured here.
-Tests: tests/jobs/test_bench_view.py.
+Tests: tests/web/test_bench_frames.py.
 """
 
 from __future__ import annotations

@@ -2,7 +2,7 @@
 
 Takes draft names; gives job records that pages ask for and can stop. A job outlives the page
 that began it. What a killed process leaves half made never has its final name
-(`files.folder`). Tests: tests/jobs/test_bench_work.py.
+(`files.folder`). Tests: tests/web/test_bench_frames.py.
 """
 
 from __future__ import annotations
