@@ -57,6 +57,7 @@ def main() -> None:
         bits=16,
         ppi=PPI,
         profile=paper.read_bytes(),
+        keep_early=False,  # nobody flushes here, as in the plain scripts
     )
     render(source, job, source_colour(chain), paper_link(chain), sink, threads=2)
     sink.close()

@@ -53,7 +53,8 @@ class TiffSink:
     A context manager: leaving it by an exception abandons the file unfinished.
     """
 
-    def __init__(self, path: Path, tags: list[Tag], shape: _Shape) -> None:
+    def __init__(self, path: Path, tags: list[Tag], shape: _Shape, *, keep_early: bool) -> None:
+        self._keep_early = keep_early
         self._path, self._tags, self._shape = path, tags, shape
         self._lock = threading.Lock()
         self._taken = np.zeros(shape.height_px, dtype=np.bool_)
@@ -87,7 +88,8 @@ class TiffSink:
         if self._strips is None:
             place = self._data_at + top * shape.row_bytes
             _write_at(self._file, stored, place, self._lock)
-            begin_to_keep(self._file, place, stored.nbytes)
+            if self._keep_early:
+                begin_to_keep(self._file, place, stored.nbytes)
         else:
             self._strips.write(top, stored)
 
@@ -219,6 +221,7 @@ def open_tiff_sink(
     description: str = "",
     metadata: Carried | None = None,
     rows_per_strip: int | None = None,
+    keep_early: bool = True,
 ) -> TiffSink:
     """Open a print file for rows in any order.
 
@@ -245,6 +248,8 @@ def open_tiff_sink(
         EXIF, XMP and IPTC of the source.
     rows_per_strip
         Default: strips of about 2 MB.
+    keep_early
+        Begin flushing to the disk while rows still come; for files that will be flushed anyway.
 
     Raises
     ------
@@ -292,7 +297,7 @@ def open_tiff_sink(
         tags += carried_tags(metadata)
     if description:
         tags = [tag for tag in tags if tag.number != 270] + [text_tag(270, description)]
-    return TiffSink(path, tags, shape)
+    return TiffSink(path, tags, shape, keep_early=keep_early)
 
 
 def _signed_lab(rows: Rows) -> Rows:
