@@ -25,6 +25,7 @@ from firstsheet.jobs.losses import grey_ramp
 from firstsheet.jobs.source import check_agreed, wish_from
 from firstsheet.jobs.table import Prepared, Table
 from firstsheet.jobs.ways import Way
+from firstsheet.jobs.wished import wish_on_table
 
 __all__ = ["Regions", "compare_papers", "losses_by_region", "papers_on", "regions_of"]
 
@@ -52,15 +53,11 @@ def losses_by_region(
     stop: StopCheck,
 ) -> LossesAnswer:
     """Plan, and say in words and figures what the paper takes where."""
-    wish = wish_from(source, options)
-    with Table.open(wish.ticket, progress=progress, stop=stop) as table:
-        prepared = table.prepare(
-            wish.ticket,
-            stocks_dir=Path(stocks_dir) if stocks_dir else None,
-            progress=progress,
-            stop=stop,
-        )
-        check_agreed(wish.agreed, prepared.plan)
+    with wish_on_table(source, options, stocks_dir=stocks_dir, progress=progress, stop=stop) as (
+        wish,
+        table,
+        prepared,
+    ):
         progress("Looking at the regions", 0.9)
         plan = prepared.plan
         way = table.way(

@@ -15,9 +15,10 @@ from firstsheet.engine.bands import Progress, StopCheck
 from firstsheet.engine.errors import ChangedOriginalError, PlanStopError
 from firstsheet.engine.planrecord import Plan
 from firstsheet.jobs.answers import MadeAnswer
-from firstsheet.jobs.source import Stamp, check_agreed, wish_from
-from firstsheet.jobs.table import Prepared, Table
+from firstsheet.jobs.source import Stamp
+from firstsheet.jobs.table import Prepared
 from firstsheet.jobs.threads import worker_count
+from firstsheet.jobs.wished import wish_on_table
 
 if TYPE_CHECKING:
     from firstsheet.files.tiffsink import Photometric
@@ -59,16 +60,12 @@ def make_print(
     from firstsheet.files.folder import whole_folder
 
     begun_s = time.monotonic()
-    wish = wish_from(source, options)
-    with Table.open(wish.ticket, progress=progress, stop=stop) as table:
-        prepared = table.prepare(
-            wish.ticket,
-            stocks_dir=Path(stocks_dir) if stocks_dir else None,
-            progress=progress,
-            stop=stop,
-        )
+    with wish_on_table(source, options, stocks_dir=stocks_dir, progress=progress, stop=stop) as (
+        wish,
+        _,
+        prepared,
+    ):
         plan = prepared.plan
-        check_agreed(wish.agreed, plan)
         stop_if_planned(plan)
         target = out or Path(wish.ticket.picture).parent / wish.name
         needed = plan.output.print_file_bytes + _SMALL_FILES_BYTES

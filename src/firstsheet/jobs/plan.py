@@ -8,8 +8,7 @@ from typing import Any
 
 from firstsheet.engine.bands import Progress, StopCheck
 from firstsheet.jobs.answers import PlanAnswer
-from firstsheet.jobs.source import check_agreed, wish_from
-from firstsheet.jobs.table import Table
+from firstsheet.jobs.wished import wish_on_table
 
 __all__ = ["plan_print"]
 
@@ -29,15 +28,11 @@ def plan_print(
     from firstsheet.jobs.text import pretty_json
     from firstsheet.store.tickets import ticket_to_toml
 
-    wish = wish_from(source, options)
-    with Table.open(wish.ticket, progress=progress, stop=stop) as table:
-        prepared = table.prepare(
-            wish.ticket,
-            stocks_dir=Path(stocks_dir) if stocks_dir else None,
-            progress=progress,
-            stop=stop,
-        )
-        check_agreed(wish.agreed, prepared.plan)
+    with wish_on_table(source, options, stocks_dir=stocks_dir, progress=progress, stop=stop) as (
+        wish,
+        _,
+        prepared,
+    ):
         original = Path(wish.ticket.picture)
         if out is not None:
             write_whole(out, pretty_json(prepared.plan).encode("utf-8"), original=original)

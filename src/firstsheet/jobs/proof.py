@@ -14,9 +14,9 @@ from firstsheet.engine.bands import Progress, StopCheck
 from firstsheet.engine.planrecord import Plan
 from firstsheet.engine.units import size_words
 from firstsheet.jobs.answers import ProofAnswer
-from firstsheet.jobs.source import check_agreed, wish_from
-from firstsheet.jobs.table import Prepared, Table
+from firstsheet.jobs.table import Prepared
 from firstsheet.jobs.threads import in_bands
+from firstsheet.jobs.wished import wish_on_table
 
 __all__ = ["ProofFiles", "proof_print", "write_proof_files"]
 
@@ -47,15 +47,11 @@ def proof_print(
     """Plan, and write proof and loss map without the print file."""
     from firstsheet.files.folder import whole_folder
 
-    wish = wish_from(source, options)
-    with Table.open(wish.ticket, progress=progress, stop=stop) as table:
-        prepared = table.prepare(
-            wish.ticket,
-            stocks_dir=Path(stocks_dir) if stocks_dir else None,
-            progress=progress,
-            stop=stop,
-        )
-        check_agreed(wish.agreed, prepared.plan)
+    with wish_on_table(source, options, stocks_dir=stocks_dir, progress=progress, stop=stop) as (
+        wish,
+        _,
+        prepared,
+    ):
         target = out or Path(wish.ticket.picture).parent / f"{wish.name}-proof"
         with whole_folder(
             target,

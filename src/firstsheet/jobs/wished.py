@@ -1,0 +1,45 @@
+"""A wish on the table: opened, planned, and held to what was agreed on before.
+
+The one beginning that `plan`, `proof`, `make` and `losses` share.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from firstsheet.engine.bands import Progress, StopCheck
+from firstsheet.jobs.source import Wish, check_agreed, wish_from
+from firstsheet.jobs.table import Prepared, Table
+
+__all__ = ["wish_on_table"]
+
+
+@contextmanager
+def wish_on_table(
+    source: Path,
+    options: Mapping[str, Any],
+    *,
+    stocks_dir: str | Path | None,
+    progress: Progress,
+    stop: StopCheck,
+) -> Iterator[tuple[Wish, Table, Prepared]]:
+    """Open and plan a wish; the picture is let go at the end.
+
+    Raises
+    ------
+    FirstsheetError
+        As `wish_from`, `Table.open`, `Table.prepare` and `check_agreed`.
+    """
+    wish = wish_from(source, options)
+    with Table.open(wish.ticket, progress=progress, stop=stop) as table:
+        prepared = table.prepare(
+            wish.ticket,
+            stocks_dir=Path(stocks_dir) if stocks_dir else None,
+            progress=progress,
+            stop=stop,
+        )
+        check_agreed(wish.agreed, prepared.plan)
+        yield wish, table, prepared
