@@ -111,7 +111,7 @@ def test_a_length_on_the_drawing_is_said_in_both_units(page: Page) -> None:
 
 def test_a_tagged_tile_shows_the_colours_a_second_engine_works_out(page: Page) -> None:
     page.get_by_role("tab", name="Up close").click()
-    page.wait_for_function("() => firstsheet.draftPage.looking.stage.layers.under.whole")
+    page.locator(".stage[data-shows=close][data-settled=true]").wait_for()
     page.add_style_tag(content=".overlay { visibility: hidden }")
     source = ImageCms.ImageCmsProfile(io.BytesIO(_p3()))
     intent = ImageCms.Intent.RELATIVE_COLORIMETRIC
@@ -133,7 +133,7 @@ def test_colours_beyond_srgb_reach_a_wide_screen_whole(browser: Browser, address
     page = wide.new_page(viewport={"width": 1000, "height": 720})
     page.goto(f"{address}/#/0badcafe")
     page.wait_for_selector("body.there")
-    page.wait_for_function("() => firstsheet.draftPage?.looking.stage.layers.under.whole")
+    page.locator(".stage[data-settled=true]").wait_for()
     page.add_style_tag(content=".overlay { visibility: hidden }")
     shot = np.asarray(Image.open(io.BytesIO(page.screenshot())).convert("RGB"))
     box = page.evaluate(PLACE)

@@ -54,11 +54,8 @@ def _page(browser: Browser, address: str, ratio: float) -> Page:
     return page
 
 
-def _ready(page: Page) -> None:
-    page.wait_for_function(
-        "() => firstsheet.draftPage?.looking.stage.layers.under.whole"
-        " && !document.querySelector('.layer img.coming')"
-    )
+def _ready(page: Page, way: str = "look") -> None:
+    page.locator(f".stage[data-shows={way}][data-settled=true]").wait_for()
     page.evaluate("new Promise(d => requestAnimationFrame(() => requestAnimationFrame(d)))")
 
 
@@ -77,7 +74,7 @@ def test_up_close_shows_each_pixel_of_the_print_file_on_one_of_the_screen(
 ) -> None:
     page = _page(browser, noisy, ratio)
     page.get_by_role("tab", name="Up close").click()
-    _ready(page)
+    _ready(page, "close")
     stage = page.locator(".stage").bounding_box()
     shown = _shown(page, stage, ratio)[8:-8, 8:-8]
     page.context.close()
@@ -102,7 +99,7 @@ def test_tiles_leave_no_seam_at_any_nearness(browser: Browser, flat: str, ratio:
     page = _page(browser, flat, ratio)
     for step in range(3):
         if step:
-            page.evaluate("f => firstsheet.draftPage.looking.stage.nearer(f)", 1.37)
+            page.evaluate("f => { firstsheet.draftPage.looking.stage.nearer(f) }", 1.37)
         _ready(page)
         clip = page.evaluate(INSIDE)
         shown = _shown(page, clip, ratio)

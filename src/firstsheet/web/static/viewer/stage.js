@@ -234,7 +234,20 @@ export class Stage {
   // ---- drawing -----------------------------------------------------------------------------
 
   draw() {
+    this.host.dataset.settled = "false";
     this.frame ||= requestAnimationFrame(() => { this.frame = 0; this.drawNow(); });
+  }
+
+  /** Says on the stage itself what lies on it now: by then the tiles of another way are gone. */
+  markShown(main) {
+    const { under, over } = this.layers;
+    const { dataset } = this.host;
+    dataset.shows = this.way;
+    dataset.kind = main?.kind ?? "";
+    dataset.tiles = main?.set.url ?? "";
+    dataset.revision = this.view.revision;
+    dataset.plan = this.view.plan_digest ?? "";
+    dataset.settled = String(under.whole && (!over.shown || over.whole));
   }
 
   drawNow() {
@@ -276,6 +289,7 @@ export class Stage {
     this.drawTiles({ main, box, corner, k, ratio, picturePx, sheetPx, room: [w, hh] });
     this.drawFirst(rect(this.coverBox("file")), picturePx);
     this.drawOverlay({ sheetPx, picturePx, k, sheet, room: [w, hh] });
+    this.markShown(main);
     this.wishes.drawn?.(this.state(main, k, ratio));
   }
 
