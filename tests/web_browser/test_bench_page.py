@@ -229,7 +229,7 @@ def test_the_job_can_be_done_by_keyboard_alone(pages: Pages) -> None:
         page.keyboard.press("Tab")
     assert reached[-1] == "Picture or ticket", reached
     page.keyboard.type("pier")
-    page.locator(".paths li", has_text="pier-light").wait_for()
+    page.locator(".paths[data-answers=pier] li", has_text="pier-light").wait_for()
     page.keyboard.press("ArrowDown")
     page.keyboard.press("Enter")
     before = _ready(page, also="view.name === 'pier-light'")

@@ -24,9 +24,11 @@ export class PathField {
   async ask() {
     this.asking?.abort();
     this.asking = new AbortController();
+    const typed = this.input.value;
     try {
-      const { entries } = await api.paths(this.input.value, this.asking.signal);
+      const { entries } = await api.paths(typed, this.asking.signal);
       this.show(entries);
+      this.list.dataset.answers = typed; // what the list was asked
     } catch (slip) {
       if (slip.name !== "AbortError") this.show([]);
     }
