@@ -7,46 +7,29 @@ Theory: docs/theory/regions.md. Tests: tests/engine/regions/test_find_regions.py
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from firstsheet.engine.colour.difference import delta_e_94, delta_e_2000
-from firstsheet.engine.colour.lab import lab_to_lch
-from firstsheet.engine.regions.hue import hue_turn, oklab_of_lab
-from firstsheet.engine.regions.separation import (
-    CELL,
-    EyeScales,
-    cell_means,
-    cell_steps,
-    eye_scales,
-    shrunk,
+from firstsheet.engine.regions.ends import EndsPx
+from firstsheet.engine.regions.marks import FLAT_KEPT, VISIBLE_STEP_DE
+from firstsheet.engine.regions.planes import (
+    PrintedPlanes,
+    WantedPlanes,
+    printed_planes,
+    wanted_planes,
 )
+from firstsheet.engine.regions.separation import CELL, EyeScales, eye_scales, steps_seen
 
 __all__ = [
-    "FLAT_KEPT",
-    "NEUTRAL_SHIFT",
-    "SKIN_SHIFT",
-    "TURN_APART",
-    "TURN_DEGREES",
-    "VISIBLE_STEP_DE",
     "PrintedCells",
     "WantedCells",
-    "colour_shift",
-    "like_skin",
     "printed_cells",
+    "printed_seen",
     "wanted_cells",
+    "wanted_seen",
 ]
-
-# Limits of what counts as lost; our own choices, reasoned in docs/theory/regions.md.
-VISIBLE_STEP_DE: Final = 0.5  # each side of the mean, so a step of 1
-FLAT_KEPT: Final = 0.75  # modelling kept below this is lost
-TURN_DEGREES: Final = 8.0
-TURN_APART: Final = 2.5  # 100 x Oklab
-NEUTRAL_SHIFT: Final = 2.5  # in a*, b*
-SKIN_SHIFT: Final = 3.5  # of hue and chroma, CIE94; lightness is left to the modelling
-_NEUTRAL_CHROMA: Final = 4.0
 
 Floats = NDArray[np.float64]
 Marks = NDArray[np.bool_]
@@ -64,6 +47,7 @@ class WantedCells:
     lab: Floats  # (rows, columns, 3), means
     oklab: Floats
     steps: Floats  # modelling, Delta E
+    planes: WantedPlanes
 
     @property
     def cell_px(self) -> int:
@@ -83,6 +67,9 @@ class PrintedCells:
     turned: Marks  # hue turned
     cast: Marks  # neutral moved
     skin: Marks  # skin-like moved
+    white: Marks  # mean colour at bare paper
+    black: Marks  # mean colour at the paper's black
+    ends: EndsPx
 
 
 def wanted_cells(wanted_lab: NDArray[Any], *, mm_per_px: float, distance_mm: float) -> WantedCells:
@@ -101,62 +88,57 @@ def wanted_cells(wanted_lab: NDArray[Any], *, mm_per_px: float, distance_mm: flo
     scales = eye_scales(
         mm_per_px=mm_per_px, distance_mm=distance_mm, long_side_px=max(height, width)
     )
-    small = shrunk(wanted_lab, scales.shrink)
-    lab = cell_means(small)
+    return wanted_seen(
+        wanted_planes(wanted_lab, scales.shrink),
+        scales,
+        mm_per_px=mm_per_px,
+        distance_mm=distance_mm,
+    )
+
+
+def wanted_seen(
+    planes: WantedPlanes, scales: EyeScales, *, mm_per_px: float, distance_mm: float
+) -> WantedCells:
+    """The measured picture, as large as it prints, from where it is seen."""
+    if planes.shrink != scales.shrink:
+        raise ValueError(f"measured at 1/{planes.shrink}, asked at 1/{scales.shrink}")
+    height, width = planes.shape
     side = CELL * scales.shrink
-    rows = np.minimum(side, height - side * np.arange(lab.shape[0]))
-    columns = np.minimum(side, width - side * np.arange(lab.shape[1]))
+    rows = np.minimum(side, height - side * np.arange(planes.lab.shape[0]))
+    columns = np.minimum(side, width - side * np.arange(planes.lab.shape[1]))
     return WantedCells(
         scales=scales,
         distance_mm=distance_mm,
         mm_per_px=mm_per_px,
-        shape=(height, width),
+        shape=planes.shape,
         area=rows[:, None] * columns[None, :] * mm_per_px**2,
-        lab=lab,
-        oklab=oklab_of_lab(lab),
-        steps=cell_steps(small, scales.weights),
+        lab=planes.lab,
+        oklab=planes.oklab,
+        steps=steps_seen(planes.levels, scales.weights),
+        planes=planes,
     )
 
 
-def printed_cells(wanted: WantedCells, printed_lab: NDArray[Any]) -> PrintedCells:
+def printed_cells(
+    wanted: WantedCells, printed_lab: NDArray[Any], *, black_l: float = 0.0
+) -> PrintedCells:
     """Lay the same grid over what the paper shows, and mark what is lost."""
-    if printed_lab.shape[:2] != wanted.shape:
-        raise ValueError(f"printed is {printed_lab.shape[:2]}, wanted {wanted.shape}")
-    small = shrunk(printed_lab, wanted.scales.shrink)
-    lab, steps = cell_means(small), cell_steps(small, wanted.scales.weights)
-    oklab = oklab_of_lab(lab)
-    de00 = np.asarray(delta_e_2000(wanted.lab, lab))
-    turn, apart = hue_turn(wanted.oklab, oklab)
-    light = wanted.lab[..., 0]
-    chroma = np.hypot(wanted.lab[..., 1], wanted.lab[..., 2])
-    shift = np.hypot(*np.moveaxis(lab[..., 1:] - wanted.lab[..., 1:], -1, 0))
+    return printed_seen(wanted, printed_planes(wanted.planes, printed_lab, black_l=black_l))
+
+
+def printed_seen(wanted: WantedCells, planes: PrintedPlanes) -> PrintedCells:
+    """Mark what is lost of a measured print."""
+    steps = steps_seen(planes.levels, wanted.scales.weights)
     return PrintedCells(
-        lab=lab,
-        oklab=oklab,
+        lab=planes.lab,
+        oklab=planes.oklab,
         steps=steps,
-        de00=de00,
+        de00=planes.de00,
         flat=(wanted.steps >= VISIBLE_STEP_DE) & (steps < FLAT_KEPT * wanted.steps),
-        turned=(np.abs(turn) >= TURN_DEGREES) & (apart >= TURN_APART),
-        cast=(chroma <= _NEUTRAL_CHROMA) & (shift >= NEUTRAL_SHIFT) & (light > 8.0),
-        skin=like_skin(wanted.lab) & (colour_shift(wanted.lab, lab) >= SKIN_SHIFT),
+        turned=planes.turned,
+        cast=planes.cast,
+        skin=planes.skin,
+        white=planes.white,
+        black=planes.black,
+        ends=planes.ends,
     )
-
-
-def colour_shift(wanted_lab: NDArray[Any], printed_lab: NDArray[Any]) -> Floats:
-    """CIE94 distance in hue and chroma, lightness left out."""
-    level = np.array(printed_lab, dtype=np.float64)
-    level[..., 0] = wanted_lab[..., 0]
-    return delta_e_94(wanted_lab, level)
-
-
-def like_skin(lab: NDArray[Any]) -> Marks:
-    """Colours that skin takes in photographs: common practice, no source.
-
-    Wood, sand and brick lie there too, so this says like skin, never skin.
-    """
-    light, chroma, hue = np.moveaxis(lab_to_lch(lab), -1, 0)
-    marks: Marks = (
-        (light > 28.0) & (light < 90.0) & (chroma > 10.0) & (chroma < 42.0)
-        & (hue > 30.0) & (hue < 78.0)
-    )  # fmt: skip
-    return marks

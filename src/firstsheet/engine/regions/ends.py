@@ -6,6 +6,7 @@ Theory: docs/theory/regions.md. Tests: tests/engine/regions/test_paper_ends.py.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
@@ -16,12 +17,45 @@ from firstsheet.engine.loss_shadows import SHADOW_TOLERANCE_L
 from firstsheet.engine.regions.connect import connected
 from firstsheet.engine.regions.record import EdgeMelt
 
-__all__ = ["PAPER_WHITE_DE00", "at_black", "at_paper_white", "edge_melt", "largest_area_mm2"]
+__all__ = [
+    "PAPER_WHITE_DE00",
+    "EndsPx",
+    "at_black",
+    "at_paper_white",
+    "edge_melt",
+    "ends_px",
+    "largest_area_mm2",
+]
 
 PAPER_WHITE_DE00: Final = 2.0  # common practice, no source: a picture's edge needs this to be seen
 _PAPER: Final = (100.0, 0.0, 0.0)
 _FARTHEST_L: Final = 4.0  # Delta E00 2 near white is 3.4 L*; nothing darker need be looked at
 _GRID: Final = 400  # connected areas are told on a grid no finer than this
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EndsPx:
+    """What lies at the ends of the scale, before it is said how large a pixel is."""
+
+    black_l: float  # the darkest L* the paper shows
+    white_percent: float
+    white_largest_px: float
+    black_percent: float
+    black_largest_px: float
+    edge_px: EdgeMelt  # pixels instead of mm
+
+
+def ends_px(printed_lab: NDArray[Any], black_l: float) -> EndsPx:
+    """Count what lies at bare paper and at the paper's black, pixel by pixel."""
+    white, black = at_paper_white(printed_lab), at_black(printed_lab, black_l)
+    return EndsPx(
+        black_l=black_l,
+        white_percent=float(white.mean()) * 100.0,
+        white_largest_px=largest_area_mm2(white, 1.0),
+        black_percent=float(black.mean()) * 100.0,
+        black_largest_px=largest_area_mm2(black, 1.0),
+        edge_px=edge_melt(printed_lab, 1.0),
+    )
 
 
 def at_paper_white(printed_lab: NDArray[Any]) -> NDArray[np.bool_]:

@@ -13,23 +13,26 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from firstsheet.engine.colour.difference import delta_e_94
-from firstsheet.engine.regions.cells import PrintedCells, WantedCells, printed_cells, wanted_cells
+from firstsheet.engine.regions.areas import told_as_one
+from firstsheet.engine.regions.cells import (
+    PrintedCells,
+    WantedCells,
+    printed_seen,
+    wanted_cells,
+)
 from firstsheet.engine.regions.connect import connected
-from firstsheet.engine.regions.ends import at_black, at_paper_white, edge_melt, largest_area_mm2
-from firstsheet.engine.regions.judge import End, judged, named
-from firstsheet.engine.regions.record import PaperEnds, PictureLosses, RegionLoss
+from firstsheet.engine.regions.judge import Cells, End, judged
+from firstsheet.engine.regions.planes import PrintedPlanes, WantedPlanes, printed_planes
+from firstsheet.engine.regions.record import EdgeMelt, PaperEnds, PictureLosses, RegionLoss
 from firstsheet.engine.regions.words import share_words
 
-__all__ = ["RegionMap", "find_regions", "wanted_cells"]
+__all__ = ["RegionMap", "find_regions", "regions_seen", "wanted_cells"]
 
 _ALIKE_DE: Final = 10.0  # neighbouring cells closer than this are the same thing
 _MOST_REGIONS: Final = 12  # told of; what is beyond counts in the totals
 _MOST_FINE: Final = 4
 _FINE_PERCENT: Final = 1.0  # smaller fine regions are not worth a line
-_LEAST_CELLS: Final = 4
 _PLAIN_DE00: Final = 5.0  # a shift this large is plain even without the original beside it
-_CANDIDATES: Final = 400  # judged one by one, the largest of each class
 
 _NONE, _HURT, _MOVED, _BLACK, _WHITE = range(5)
 _ENDS: Final[dict[int, End]] = {_BLACK: "black", _WHITE: "paper-white"}
@@ -64,14 +67,20 @@ def find_regions(
     black_l
         The darkest L* the paper shows, on the same footing.
     """
-    printed = printed_cells(wanted, printed_lab)
-    classes = _classes(wanted, printed, floor_de00=floor_de00, black_l=black_l)
-    labels = _areas(classes, wanted.lab)
-    found: list[tuple[RegionLoss, NDArray[np.bool_]]] = []
-    for kind, cells, pieces in _told_as_one(wanted, classes, labels):
-        region = judged(wanted, printed, cells, end=_ENDS.get(kind), pieces=pieces)
+    planes = printed_planes(wanted.planes, printed_lab, black_l=black_l)
+    return regions_seen(wanted, planes, floor_de00=floor_de00)
+
+
+def regions_seen(wanted: WantedCells, planes: PrintedPlanes, *, floor_de00: float) -> RegionMap:
+    """Find, judge and rank on a measured picture: quick, for another distance or size."""
+    printed = printed_seen(wanted, planes)
+    classes = _classes(wanted, printed, floor_de00=floor_de00)
+    labels = _areas(classes, wanted.planes)
+    found: list[tuple[RegionLoss, Cells]] = []
+    for area in told_as_one(wanted, classes, labels):
+        region = judged(wanted, printed, area, end=_ENDS.get(area.kind))
         if region is not None:
-            found.append((region, cells))
+            found.append((region, area.cells))
     found.sort(key=lambda one: (-one[0].rank, -one[0].area_percent))
     hurt = [one for one in found if one[0].weight == "mind"]
     fine = sorted(
@@ -83,20 +92,17 @@ def find_regions(
     shown = np.zeros_like(labels)
     for place, (_, cells) in enumerate(told, start=1):
         shown[cells] = place
-    losses = _losses(wanted, printed, printed_lab, [one for one, _ in told], hurt, black_l)
+    losses = _losses(wanted, printed, [one for one, _ in told], hurt)
     return RegionMap(losses, shown, wanted.cell_px)
 
 
-def _classes(
-    wanted: WantedCells, printed: PrintedCells, *, floor_de00: float, black_l: float
-) -> NDArray[np.int64]:
+def _classes(wanted: WantedCells, printed: PrintedCells, *, floor_de00: float) -> NDArray[np.int64]:
     classes = np.full(wanted.area.shape, _NONE, dtype=np.int64)
     classes[printed.de00 >= max(2.0, floor_de00)] = _MOVED
     hurt = printed.flat | printed.turned | printed.cast | printed.skin
     classes[_closed(hurt)] = _HURT
-    classes[at_black(printed.lab, black_l)] = _BLACK
-    white = at_paper_white(printed.lab)
-    classes[white] = _WHITE
+    classes[printed.black] = _BLACK
+    classes[printed.white] = _WHITE
     return classes
 
 
@@ -114,56 +120,26 @@ def _closed(marks: NDArray[np.bool_]) -> NDArray[np.bool_]:
     return closed
 
 
-def _areas(classes: NDArray[np.int64], lab: NDArray[np.float64]) -> NDArray[np.int64]:
+def _areas(classes: NDArray[np.int64], planes: WantedPlanes) -> NDArray[np.int64]:
     """Connected cells of one class and like colour; at black and white, of any colour."""
     ends = classes >= _BLACK
-
-    def joins(one: Any, two: Any) -> NDArray[np.bool_]:
-        alike: NDArray[np.bool_] = delta_e_94(lab[one], lab[two]) < _ALIKE_DE
-        same: NDArray[np.bool_] = (classes[one] == classes[two]) & (alike | ends[one])
-        return same
-
-    every = slice(None)
-    beside = joins((every, slice(None, -1)), (every, slice(1, None)))
-    below = joins((slice(None, -1),), (slice(1, None),))
+    beside = (classes[:, :-1] == classes[:, 1:]) & ((planes.beside_de < _ALIKE_DE) | ends[:, :-1])
+    below = (classes[:-1] == classes[1:]) & ((planes.below_de < _ALIKE_DE) | ends[:-1])
     return connected(classes != _NONE, beside, below)
-
-
-def _largest(labels: NDArray[np.int64]) -> list[int]:
-    counts = np.bincount(labels.ravel())
-    counts[0] = 0
-    order = np.argsort(-counts, kind="stable")[:_CANDIDATES]
-    return [int(one) for one in order if counts[one] >= min(_LEAST_CELLS, labels.size)]
-
-
-def _told_as_one(
-    wanted: WantedCells, classes: NDArray[np.int64], labels: NDArray[np.int64]
-) -> list[tuple[int, NDArray[np.bool_], int]]:
-    """Areas of one class that would be called the same, joined: class, cells, pieces."""
-    joined: dict[tuple[int, str, str], tuple[NDArray[np.bool_], int]] = {}
-    for number in _largest(labels):
-        cells = labels == number
-        kind = int(classes[cells][0])
-        key = (kind, *named(wanted, cells))
-        earlier, pieces = joined.get(key, (np.zeros_like(cells), 0))
-        joined[key] = (earlier | cells, pieces + 1)
-    return [(kind, cells, pieces) for (kind, _, _), (cells, pieces) in joined.items()]
 
 
 def _losses(
     wanted: WantedCells,
     printed: PrintedCells,
-    printed_lab: NDArray[Any],
     told: list[RegionLoss],
-    hurt: list[tuple[RegionLoss, NDArray[np.bool_]]],
-    black_l: float,
+    hurt: list[tuple[RegionLoss, Cells]],
 ) -> PictureLosses:
     whole = float(wanted.area.sum())
     hurt_percent = sum(one.area_percent for one, _ in hurt)
     moved = float(wanted.area[printed.de00 >= 2.0].sum()) / whole * 100.0
     steps = float((wanted.steps * wanted.area).sum())
     kept = float((printed.steps * wanted.area).sum()) / steps if steps > 0.0 else None
-    ends = _ends(wanted, printed, printed_lab, black_l)
+    ends = _ends(wanted, printed)
     plain = np.maximum(0.0, printed.de00 / _PLAIN_DE00 - 1.0)
     fine_percent = max(0.0, moved - hurt_percent)
     return PictureLosses(
@@ -182,24 +158,28 @@ def _losses(
     )
 
 
-def _ends(
-    wanted: WantedCells, printed: PrintedCells, printed_lab: NDArray[Any], black_l: float
-) -> PaperEnds:
-    white, black = at_paper_white(printed_lab), at_black(printed_lab, black_l)
-    white_cells, black_cells = at_paper_white(printed.lab), at_black(printed.lab, black_l)
+def _ends(wanted: WantedCells, printed: PrintedCells) -> PaperEnds:
+    counted, mm = printed.ends, wanted.mm_per_px
     whole = float(wanted.area.sum())
 
     def drawn(cells: NDArray[np.bool_]) -> float:
         return float(wanted.area[cells & printed.flat].sum()) / whole * 100.0
 
+    edge = counted.edge_px
     return PaperEnds(
-        white_percent=float(white.mean()) * 100.0,
-        white_largest_mm2=largest_area_mm2(white, wanted.mm_per_px),
-        white_drawn_percent=drawn(white_cells),
-        black_percent=float(black.mean()) * 100.0,
-        black_largest_mm2=largest_area_mm2(black, wanted.mm_per_px),
-        black_drawn_percent=drawn(black_cells),
-        edge=edge_melt(printed_lab, wanted.mm_per_px),
+        white_percent=counted.white_percent,
+        white_largest_mm2=counted.white_largest_px * mm**2,
+        white_drawn_percent=drawn(printed.white),
+        black_percent=counted.black_percent,
+        black_largest_mm2=counted.black_largest_px * mm**2,
+        black_drawn_percent=drawn(printed.black),
+        edge=EdgeMelt(
+            top_mm=edge.top_mm * mm,
+            right_mm=edge.right_mm * mm,
+            bottom_mm=edge.bottom_mm * mm,
+            left_mm=edge.left_mm * mm,
+            total_mm=edge.total_mm * mm,
+        ),
     )
 
 

@@ -12,58 +12,51 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from firstsheet.engine.regions.cells import (
+from firstsheet.engine.regions.areas import LEAST_PERCENT, Area, Cells
+from firstsheet.engine.regions.cells import PrintedCells, WantedCells
+from firstsheet.engine.regions.hue import hue_turn
+from firstsheet.engine.regions.marks import (
     FLAT_KEPT,
     NEUTRAL_SHIFT,
     SKIN_SHIFT,
     TURN_APART,
     TURN_DEGREES,
     VISIBLE_STEP_DE,
-    PrintedCells,
-    WantedCells,
     colour_shift,
 )
-from firstsheet.engine.regions.hue import hue_turn
 from firstsheet.engine.regions.neutral import cast_words
 from firstsheet.engine.regions.record import RegionKind, RegionLoss
 from firstsheet.engine.regions.separation import lightness_weight
 from firstsheet.engine.regions.words import (
-    colour_words,
-    place_words,
     region_words,
     share_words,
-    tones_words,
     toward_words,
 )
 
-__all__ = ["WORTH_RANK", "End", "judged", "named"]
+__all__ = ["WORTH_RANK", "Cells", "End", "judged"]
 
 WORTH_RANK: Final = 0.5  # per cent of the picture times visible steps; less is not worth a repair
 _BROAD_DE: Final = 2.0  # spread of a smooth area, Delta E, that counts as modelling
 _WIDE_DEGREES: Final = 1.0  # areas seen under less than this are overlooked in proportion
 _SHARE: Final = 0.4  # of a region's area that must show a kind of loss
 _LEAST_LOST: Final = 1.0  # visible steps
-_LEAST_PERCENT: Final = 0.2  # of the picture
-_MANY_TONES_DE: Final = 12.0  # spread above which one colour name would mislead
 
 End = Literal["black", "paper-white"]
-Cells = NDArray[np.bool_]
 
 
 def judged(
-    wanted: WantedCells, printed: PrintedCells, cells: Cells, *, end: End | None, pieces: int = 1
+    wanted: WantedCells, printed: PrintedCells, told: Area, *, end: End | None
 ) -> RegionLoss | None:
     """Judge one region; None where it prints at an end of the scale and holds nothing to lose.
 
     Parameters
     ----------
-    cells
-        (rows, columns), the region's cells.
+    told
+        The region's cells and its name.
     end
         Whether it prints as the paper's black or as bare paper.
-    pieces
-        How many connected areas it is made of.
     """
+    cells, colour, place, pieces = told.cells, told.colour, told.place, told.pieces
     area = wanted.area[cells]
     whole = float(wanted.area.sum())
     before, after = _mean(wanted.lab[cells], area), _mean(printed.lab[cells], area)
@@ -90,9 +83,8 @@ def judged(
     seen = _visibility(area_mm2, wanted.distance_mm)
     share = area_mm2 / whole * 100.0
     rank = lost * share * seen
-    hurt = lost >= _LEAST_LOST and rank >= WORTH_RANK and share >= _LEAST_PERCENT
+    hurt = lost >= _LEAST_LOST and rank >= WORTH_RANK and share >= LEAST_PERCENT
     said: tuple[RegionKind, ...] = tuple(kind for _, kind in kinds) if hurt else ("moved",)
-    colour, place = named(wanted, cells)
     has_hue = float(apart) > 0.0 and math.hypot(before[1], before[2]) > 8.0
     toward = toward_words(before.tolist(), float(turn)) if "hue" in said else ""
     return RegionLoss(
@@ -103,7 +95,7 @@ def judged(
         pieces=pieces,
         area_percent=share,
         area_mm2=area_mm2,
-        box=_box(cells),
+        box=told.box,
         wanted_lab=_three(before),
         printed_lab=_three(after),
         mean_de00=de00,
@@ -125,17 +117,6 @@ def judged(
             cast_words=cast_words(float(shift[1]), float(shift[2])),
         ),
     )
-
-
-def named(wanted: WantedCells, cells: Cells) -> tuple[str, str]:
-    """Colour and place of some cells, in words."""
-    area = wanted.area[cells]
-    mean = _mean(wanted.lab[cells], area)
-    if _spread(wanted.lab[cells], area) > _MANY_TONES_DE:
-        colour = tones_words(float(mean[0]))
-    else:
-        colour = colour_words(mean.tolist())
-    return colour, place_words(_box(cells), _centre(cells, wanted.area))
 
 
 def _modelling(
@@ -177,7 +158,7 @@ def _mean(values: NDArray[np.float64], area: NDArray[np.float64]) -> NDArray[np.
     return mean
 
 
-def _much(marks: Cells, cells: Cells, area: NDArray[np.float64]) -> bool:
+def _much(marks: NDArray[np.bool_], cells: Cells, area: NDArray[np.float64]) -> bool:
     return float(area[marks[cells]].sum()) >= _SHARE * float(area.sum())
 
 
@@ -190,27 +171,6 @@ def _visibility(area_mm2: float, distance_mm: float) -> float:
     across = 2.0 * math.sqrt(area_mm2 / math.pi)
     degrees = math.degrees(2.0 * math.atan(0.5 * across / distance_mm))
     return min(1.0, degrees / _WIDE_DEGREES)
-
-
-def _box(cells: Cells) -> tuple[float, float, float, float]:
-    rows, columns = np.flatnonzero(cells.any(axis=1)), np.flatnonzero(cells.any(axis=0))
-    height, width = cells.shape
-    return (
-        float(columns[0]) / width,
-        float(rows[0]) / height,
-        float(columns[-1] + 1) / width,
-        float(rows[-1] + 1) / height,
-    )
-
-
-def _centre(cells: Cells, area: NDArray[np.float64]) -> tuple[float, float]:
-    rows, columns = np.nonzero(cells)
-    weight = area[cells]
-    height, width = cells.shape
-    return (
-        float(np.average(columns + 0.5, weights=weight)) / width,
-        float(np.average(rows + 0.5, weights=weight)) / height,
-    )
 
 
 def _three(lab: NDArray[np.float64]) -> tuple[float, float, float]:

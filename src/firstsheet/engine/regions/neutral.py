@@ -18,7 +18,7 @@ from firstsheet.engine.records import Record
 
 __all__ = ["FileTone", "GreyAxis", "GreyPoint", "cast_words", "file_tone", "grey_axis"]
 
-_SAMPLES: Final = 200_000
+_SAMPLES: Final = 100_000
 _NEUTRAL_CHROMA: Final = 1.0  # a chroma of 1 to 2 is already seen in a monochrome print
 _TONED_SPREAD: Final = 1.5  # how far toned greys may stray from their own curve, 99 %
 _N_BANDS: Final = 10  # of L*
@@ -93,8 +93,8 @@ def file_tone(wanted_lab: NDArray[np.generic]) -> FileTone:
     1.5 of the line through those means, it is black-and-white: neutral with a chroma up to 1,
     evenly toned where the hue of the toned bands keeps within 20 degrees, else split-toned.
     """
-    lab = np.asarray(wanted_lab, dtype=np.float64).reshape(-1, 3)
-    lab = lab[:: max(1, len(lab) // _SAMPLES)]
+    pixels = np.asarray(wanted_lab).reshape(-1, 3)
+    lab = pixels[:: max(1, len(pixels) // _SAMPLES)].astype(np.float64)
     chroma_p99 = float(np.percentile(np.hypot(lab[:, 1], lab[:, 2]), 99.0))
     band = np.clip((lab[:, 0] / 10.0).astype(np.intp), 0, _N_BANDS - 1)
     counts = np.bincount(band, minlength=_N_BANDS)

@@ -23,6 +23,8 @@ __all__ = [
     "eye_scales",
     "lightness_weight",
     "shrunk",
+    "step_levels",
+    "steps_seen",
 ]
 
 CELL: Final = 8  # side of a cell, pixels of the shrunk picture
@@ -33,6 +35,7 @@ _PEAK: Final = 0.980878  # of the contrast sensitivity, at 7.89 cycles/degree
 _CYCLES_PER_STEP: Final = 0.742
 _SEEN: Final = 0.3  # of the eye's peak; finer scales than this are averaged away
 _SMALLEST_PX: Final = 256  # a picture is not shrunk below this
+_BAND_PX: Final = 32_768  # so that the arrays of a band stay in the cache
 
 Floats = NDArray[np.float64]
 
@@ -117,10 +120,18 @@ def _halved(picture: NDArray[np.float32], factor: int = 2) -> NDArray[np.float32
 
 def cell_means(values: NDArray[Any]) -> Floats:
     """Mean of each cell of a shrunk picture, (h, w) or (h, w, c)."""
-    height, width = values.shape[:2]
-    cells = values.reshape(height // CELL, CELL, width // CELL, CELL, -1)
-    means: Floats = cells.mean(axis=(1, 3), dtype=np.float64)
-    return means[..., 0] if values.ndim == 2 else means
+    if values.ndim == 2:
+        return _block_means(values, CELL)
+    planes = [_block_means(values[..., one], CELL) for one in range(values.shape[2])]
+    return np.stack(planes, axis=-1)
+
+
+def _block_means(values: NDArray[Any], side: int) -> Floats:
+    """Mean of each block of side x side, (h, w); sums along rows first, for they lie together."""
+    rows = values.shape[0] // side
+    down: Floats = values.reshape(rows, side, -1).sum(axis=1, dtype=np.float64)
+    across: Floats = down.reshape(rows, -1, side) @ np.full(side, 1.0 / side**2)
+    return across
 
 
 def cell_steps(lab: NDArray[np.float32], weights: ArrayLike) -> Floats:
@@ -139,17 +150,41 @@ def cell_steps(lab: NDArray[np.float32], weights: ArrayLike) -> Floats:
     weights
         From `eye_scales`.
     """
-    total = np.zeros((lab.shape[0] // CELL, lab.shape[1] // CELL))
-    here = lab
-    for level, weight in enumerate(np.asarray(weights, dtype=np.float64)):
-        mean = _halved(here)
-        sizes = _block_steps(here, mean)
-        across = CELL >> (level + 1)
-        rows, columns = total.shape
-        cells = sizes.reshape(rows, across, columns, across).mean(axis=(1, 3), dtype=np.float64)
-        total += np.square(weight * cells)
-        here = mean
-    return np.sqrt(total)
+    return steps_seen(step_levels(lab), weights)
+
+
+def step_levels(lab: NDArray[np.float32]) -> Floats:
+    """Size of the steps in each cell at each scale, finest first, (3, rows, columns).
+
+    Rows of cells are worked through in bands that stay in the processor's cache, each colour
+    coordinate in a plane of its own.
+    """
+    height, width = lab.shape[:2]
+    levels = np.empty((_LEVELS, height // CELL, width // CELL))
+    rows = CELL * max(1, _BAND_PX // (CELL * max(width, 1)))
+    for top in range(0, height, rows):
+        here = np.ascontiguousarray(np.moveaxis(lab[top : top + rows], -1, 0), dtype=np.float32)
+        band = slice(top // CELL, (top + here.shape[1]) // CELL)
+        for level in range(_LEVELS):
+            parts = _parts(here)
+            mean = 0.25 * (parts[0] + parts[1] + parts[2] + parts[3])
+            levels[level, band] = _block_means(_block_steps(parts, mean), CELL >> (level + 1))
+            here = mean
+    return levels
+
+
+def _parts(planes: NDArray[np.float32]) -> list[NDArray[np.float32]]:
+    """The four pixels of each block of two by two, (3, h / 2, w / 2) each."""
+    return [
+        np.ascontiguousarray(planes[:, down::2, right::2]) for down in (0, 1) for right in (0, 1)
+    ]
+
+
+def steps_seen(levels: Floats, weights: ArrayLike) -> Floats:
+    """The scales of `step_levels` joined, each by what the eye sees of it."""
+    weight = np.asarray(weights, dtype=np.float64)[:, None, None]
+    seen: Floats = np.sqrt(np.square(weight * levels).sum(axis=0))
+    return seen
 
 
 def lightness_weight(lightness: Any) -> Any:
@@ -162,20 +197,23 @@ def lightness_weight(lightness: Any) -> Any:
     return 1.0 + 0.015 * away / np.sqrt(20.0 + away)
 
 
-def _block_steps(lab: NDArray[np.float32], mean: NDArray[np.float32]) -> NDArray[np.float32]:
+def _block_steps(
+    parts: list[NDArray[np.float32]], mean: NDArray[np.float32]
+) -> NDArray[np.float32]:
     """Root mean square weighted distance of four pixels from their mean."""
-    chroma = np.hypot(mean[..., 1], mean[..., 2])
+    light, a, b = mean
+    chroma = np.sqrt(a * a + b * b)
     across = np.maximum(chroma, np.float32(1e-6))
-    cosine, sine = mean[..., 1] / across, mean[..., 2] / across
-    for_chroma = 1.0 / np.square(1.0 + 0.045 * chroma)
-    for_hue = 1.0 / np.square(1.0 + 0.015 * chroma)
-    for_light = 1.0 / np.square(lightness_weight(mean[..., 0]))
+    for_chroma = 1.0 / (across * (1.0 + 0.045 * chroma))
+    for_hue = 1.0 / (across * (1.0 + 0.015 * chroma))
+    along_a, along_b = a * for_chroma, b * for_chroma
+    turned_a, turned_b = a * for_hue, b * for_hue
+    for_light = 1.0 / lightness_weight(light)
     total = np.zeros_like(chroma)
-    for down in (0, 1):
-        for right in (0, 1):
-            away = lab[down::2, right::2] - mean
-            along = away[..., 1] * cosine + away[..., 2] * sine
-            turned = away[..., 2] * cosine - away[..., 1] * sine
-            total += np.square(away[..., 0]) * for_light
-            total += np.square(along) * for_chroma + np.square(turned) * for_hue
-    return np.sqrt(0.25 * total, dtype=np.float32)
+    for part_light, part_a, part_b in parts:
+        away_a, away_b = part_a - a, part_b - b
+        total += np.square((part_light - light) * for_light)
+        total += np.square(away_a * along_a + away_b * along_b)
+        total += np.square(away_b * turned_a - away_a * turned_b)
+    steps: NDArray[np.float32] = np.sqrt(0.25 * total)
+    return steps

@@ -11,11 +11,15 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
-from firstsheet.engine.regions.cells import FLAT_KEPT
+import numpy as np
+from numpy.typing import ArrayLike
+
 from firstsheet.engine.regions.hue import oklab_of_lab
+from firstsheet.engine.regions.marks import FLAT_KEPT
 
 __all__ = [
     "colour_words",
+    "colours_words",
     "place_words",
     "region_words",
     "share_words",
@@ -56,8 +60,19 @@ def colour_words(lab: Sequence[float]) -> str:
     >>> colour_words([40.0, 20.0, 35.0])
     'brown'
     """
-    light, a, b = (float(one) for one in oklab_of_lab(lab))
-    lightness, chroma = float(lab[0]), math.hypot(a, b)
+    return colours_words([lab])[0]
+
+
+def colours_words(labs: ArrayLike) -> list[str]:
+    """Name many colours, (n, 3)."""
+    found = np.asarray(labs, dtype=np.float64)
+    pairs = zip(found[:, 0].tolist(), oklab_of_lab(found).tolist(), strict=True)
+    return [_colour_words(lightness, oklab) for lightness, oklab in pairs]
+
+
+def _colour_words(lightness: float, oklab: Sequence[float]) -> str:
+    light, a, b = oklab
+    chroma = math.hypot(a, b)
     if chroma < _GREY_CHROMA or lightness < 4.0:
         return _grey_words(lightness)
     name = _hue_name(math.degrees(math.atan2(b, a)))
