@@ -13,9 +13,9 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from firstsheet.engine.colour.adaptation import bradford, white_from_xy
-from firstsheet.engine.colour.lab import D50_XYZ, lab_to_xyz
+from firstsheet.engine.colour.lab import D50_XYZ, lab_to_xyz, xyz_to_lab
 
-__all__ = ["hue_turn", "oklab_of_lab", "oklab_of_xyz_d65"]
+__all__ = ["hue_turn", "lab_of_oklab", "oklab_of_lab", "oklab_of_xyz_d65"]
 
 # Source: Bjorn Ottosson, "A perceptual color space for image processing", 2020, matrices M1, M2.
 _M1: Final = np.array(
@@ -33,6 +33,9 @@ _M2: Final = np.array(
     ]
 )
 _D50_TO_D65: Final = bradford(D50_XYZ, white_from_xy(0.3127, 0.3290))
+_M1_BACK: Final = np.linalg.inv(_M1)
+_M2_BACK: Final = np.linalg.inv(_M2)
+_D65_TO_D50: Final = np.linalg.inv(_D50_TO_D65)
 
 
 def oklab_of_xyz_d65(xyz: ArrayLike) -> NDArray[np.float64]:
@@ -51,6 +54,19 @@ def oklab_of_xyz_d65(xyz: ArrayLike) -> NDArray[np.float64]:
 def oklab_of_lab(lab: ArrayLike) -> NDArray[np.float64]:
     """Oklab of CIELAB D50, adapted to D65 by Bradford."""
     return oklab_of_xyz_d65(lab_to_xyz(lab) @ _D50_TO_D65.T)
+
+
+def lab_of_oklab(oklab: ArrayLike) -> NDArray[np.float64]:
+    """CIELAB D50 of Oklab; undoes `oklab_of_lab`.
+
+    Examples
+    --------
+    >>> lab_of_oklab(oklab_of_lab([30.0, 68.0, -112.0])).round(6).tolist()
+    [30.0, 68.0, -112.0]
+    """
+    lms = (np.asarray(oklab, dtype=np.float64) @ _M2_BACK.T) ** 3
+    lab: NDArray[np.float64] = xyz_to_lab(lms @ _M1_BACK.T @ _D65_TO_D50.T)
+    return lab
 
 
 def hue_turn(

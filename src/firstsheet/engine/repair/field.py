@@ -1,0 +1,39 @@
+"""From a wish to a field: what a repair does to one picture on one paper.
+
+Takes a wish, the picture in CIELAB and what the paper shows of colours; gives the field.
+Theory: docs/theory/repairs.md. Tests: tests/engine/repair/test_repair_field.py.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from numpy.typing import NDArray
+
+from firstsheet.engine.repair.colours import colour_repair
+from firstsheet.engine.repair.grid import shift_grid
+from firstsheet.engine.repair.place import place_mask
+from firstsheet.engine.repair.reach import Printed
+from firstsheet.engine.repair.record import RepairField, RepairWish
+
+__all__ = ["repair_field"]
+
+_SIDE: Final = 33
+
+
+def repair_field(wish: RepairWish, *, picture_lab: NDArray[Any], printed: Printed) -> RepairField:
+    """Make a wish ready for pixels; the same wish on the same picture gives the same field.
+
+    Parameters
+    ----------
+    wish
+        From the ticket.
+    picture_lab
+        (h, w, 3), the whole upright picture, small, as it means it.
+    printed
+        What the paper shows, relative to its white, of colours the picture means:
+        (..., 3) to (..., 3).
+    """
+    repair = colour_repair(wish, printed)
+    shift = shift_grid(repair.mapped, _SIDE)
+    return RepairField(shift, place_mask(picture_lab, wish.box, repair.belongs))
