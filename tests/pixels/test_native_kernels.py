@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 
 from firstsheet.pixels import native
+from firstsheet.pixels.arguments import ARGUMENTS
 from firstsheet.pixels.image import ImageError, link_object, map_image, supported, write_image
 
 needs_images = pytest.mark.skipif(not supported(), reason="images are made on Linux x86-64 only")
@@ -150,3 +151,48 @@ def test_the_same_arithmetic_runs_compiled_here_and_stored() -> None:
         results.append(out)
 
     assert (results[0] == results[1]).all()
+
+
+@pytest.mark.parametrize("converted", [True, False])
+@pytest.mark.parametrize("bits", [8, 16])
+def test_a_print_is_prepared_in_one_go(
+    bits: int, converted: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked: list[list[str]] = []
+    monkeypatch.setattr(native, "prepare", lambda names, _progress=None: asked.append(list(names)))
+    native.prepare_print(np.uint16, bits=bits, converted=converted)
+
+    assert len(asked) == 1
+    last = f"paper_eight_u{bits}" if converted else f"keep_u{bits}"
+    assert {"down_u16", "across", "to_lab", "sharpen", last} <= set(asked[0])
+    assert set(asked[0]) <= set(ARGUMENTS)
+
+
+def test_two_processes_get_about_the_same_to_compile(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    started: list[list[str]] = []
+
+    class Worker:
+        returncode = 0
+
+        def __init__(self, command: list[str], **_quiet: int) -> None:
+            started.append(command[4:])
+
+        def poll(self) -> int:
+            return 0
+
+        def kill(self) -> None:
+            """Nothing runs."""
+
+        def wait(self) -> None:
+            """Nothing runs."""
+
+    monkeypatch.setattr(subprocess, "Popen", Worker)
+    names = ["down_u16", "across", "plain_u16", "to_lab", "sharpen", "paper_eight_u16"]
+    assert native._compile_beside(names, tmp_path, None)
+
+    assert sorted(name for share in started for name in share) == sorted(names)
+    seconds = [sum(native._compile_seconds(name) for name in share) for share in started]
+    assert len(seconds) == 2
+    assert abs(seconds[0] - seconds[1]) <= 1.5

@@ -63,8 +63,8 @@ _HEAVY = (
     "firstsheet.pixels.proof", "firstsheet.pixels.lossmap", "firstsheet.files.rulerkey",
 )  # fmt: skip
 _KERNELS = (
-    "across", "down_u16", "down_u8", "keep_u16", "loss", "paper_u16", "screen", "shade",
-    "sharpen", "to_lab",
+    "across", "down_u16", "down_u8", "keep_u16", "loss", "paper_eight_u16", "paper_four_u16",
+    "screen", "shade", "sharpen", "to_lab",
 )  # fmt: skip
 
 

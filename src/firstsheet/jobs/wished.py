@@ -12,7 +12,8 @@ from typing import Any
 
 from firstsheet.engine.bands import Progress, StopCheck
 from firstsheet.jobs.source import Wish, check_agreed, wish_from
-from firstsheet.jobs.table import Prepared, Table
+from firstsheet.jobs.table import Prepared, Table, colour_mode
+from firstsheet.pixels.native import prepare_print
 
 __all__ = ["wish_on_table"]
 
@@ -35,6 +36,12 @@ def wish_on_table(
     """
     wish = wish_from(source, options)
     with Table.open(wish.ticket, progress=progress, stop=stop) as table:
+        prepare_print(
+            table.opened.source.dtype,
+            bits=wish.ticket.output.bits,
+            converted=colour_mode(wish.ticket, table.opened.facts) == "paper",
+            progress=progress,
+        )
         prepared = table.prepare(
             wish.ticket,
             stocks_dir=Path(stocks_dir) if stocks_dir else None,

@@ -15,6 +15,7 @@ ROWS = 4  # source rows added together in `down`
 TILE = 256  # pixels worked on together once they are planes
 
 _DOWN = "nnnnn" + "infnn" + "fnnfnfnn"
+_PAPER = "ffnnqnffnfqnfnfi"
 ARGUMENTS: Mapping[str, str] = MappingProxyType(
     {
         "across": "fnnqinfnnffnfnqn",
@@ -25,8 +26,12 @@ ARGUMENTS: Mapping[str, str] = MappingProxyType(
         "keep_u8": "fffnnqnnnfffffi" + "bnnnn",
         "loss": "ffnf",
         "luma": "fnnqnnffq",
-        "paper_u16": "ffnnqnffnfqnfnnfi" + "hnnnn",
-        "paper_u8": "ffnnqnffnfqnfnnfi" + "bnnnn",
+        "paper_eight_u16": _PAPER + "hnnnn",
+        "paper_eight_u8": _PAPER + "bnnnn",
+        "paper_four_u16": _PAPER + "hnnnn",
+        "paper_four_u8": _PAPER + "bnnnn",
+        "plain_u16": "fnnqnnnffi" + "hnnnn",
+        "plain_u8": "fnnqnnnffi" + "bnnnn",
         "screen": "fnfbfib",
         "shade": "fnfbb",
         "sharpen": "fnqnfnffff",

@@ -173,11 +173,11 @@ class BandWork:
         s, job, sheet = self._s, self._job, self._sheet
         paper = s.paper
         assert paper is not None
-        kernel("paper_u8" if job.bits == 8 else "paper_u16")(
+        kernel(paper.kernel_name(job.bits))(
             self._sharp.ctypes.data, self._lab.ctypes.data, self._ring, self._width,
             rows.ctypes.data, count, paper.numbers.ctypes.data, paper.shaping.ctypes.data,
             paper.shaping.shape[1], paper.cells.ctypes.data, paper.grid.ctypes.data,
-            paper.outputs, paper.finish.ctypes.data, paper.finish.shape[1], paper.tetrahedra,
+            paper.outputs, paper.finish.ctypes.data, paper.finish.shape[1],
             self._scratch.ctypes.data, self._cells.ctypes.data, sheet.ctypes.data,
             sheet.shape[1] * sheet.shape[2], job.picture_left_px, top, job.dither_seed,
         )  # fmt: skip
@@ -186,10 +186,20 @@ class BandWork:
         s, job, sheet = self._s, self._job, self._sheet
         lut = inverse = matrix = s.lift  # never read where no curves are known
         mode = 2
+        if s.sharpen is None:
+            if s.keep is not None:
+                inverse, mode = s.keep.inverse, s.plane_mode
+            kernel(f"plain_u{job.bits}")(
+                self._planes.ctypes.data, self._ring, self._width, rows.ctypes.data, count,
+                s.channels, mode, inverse.ctypes.data, self._scratch.ctypes.data,
+                self._cells.ctypes.data, sheet.ctypes.data, sheet.shape[1] * sheet.shape[2],
+                job.picture_left_px, top, job.dither_seed,
+            )  # fmt: skip
+            return
         if s.keep is not None:
             lut, inverse, matrix = s.keep.lut, s.keep.inverse, s.keep.matrix
             mode = s.plane_mode
-        kernel("keep_u8" if job.bits == 8 else "keep_u16")(
+        kernel(f"keep_u{job.bits}")(
             self._sharp.ctypes.data, self._lab.ctypes.data, self._planes.ctypes.data, self._ring,
             self._width, rows.ctypes.data, count, s.channels, mode, lut.ctypes.data,
             inverse.ctypes.data, matrix.ctypes.data, s.lift.ctypes.data,

@@ -150,11 +150,11 @@ class PrintColours:
         scratch = np.empty(32 * TILE, np.float32)
         cells = np.empty(8 * TILE, np.int32)
         codes = np.empty((height, width, tables.outputs), np.uint16)
-        kernel("paper_u16")(
+        kernel(tables.kernel_name(16))(
             first.ctypes.data, planes.ctypes.data, height, width, rows.ctypes.data, height,
             tables.numbers.ctypes.data, tables.shaping.ctypes.data, tables.shaping.shape[1],
             tables.cells.ctypes.data, tables.grid.ctypes.data, tables.outputs,
-            tables.finish.ctypes.data, tables.finish.shape[1], tables.tetrahedra,
+            tables.finish.ctypes.data, tables.finish.shape[1],
             scratch.ctypes.data, cells.ctypes.data, codes.ctypes.data, width * tables.outputs,
             0, 0, 0,
         )  # fmt: skip
@@ -173,5 +173,5 @@ def _proof_tables(proof: ProofLink) -> PaperTables:
         cells=cells,
         finish=np.ascontiguousarray(proof.output_curves, np.float32),
         outputs=outputs,
-        tetrahedra=int(proof.interpolation == "tetrahedral"),
+        neighbours="four" if proof.interpolation == "tetrahedral" else "eight",
     )

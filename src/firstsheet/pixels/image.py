@@ -3,7 +3,7 @@
 Takes an ELF object (x86-64); gives a flat image in which every reference is already settled,
 because all of them are relative and inside. What cannot be settled so is refused, and the
 caller compiles in the ordinary way. Format of the object: System V ABI, AMD64 supplement,
-sections 4.3 and 4.4. Theory: docs/theory/speed.md. Tests: tests/pixels/test_native.py.
+sections 4.3 and 4.4. Theory: docs/theory/speed.md. Tests: tests/pixels/test_native_kernels.py.
 """
 
 from __future__ import annotations

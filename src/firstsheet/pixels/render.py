@@ -28,7 +28,7 @@ from firstsheet.pixels.lines import (
     SpoolRows,
     geometry,
 )
-from firstsheet.pixels.native import prepare
+from firstsheet.pixels.native import down_kernel, prepare
 from firstsheet.pixels.place import picture_free_rows, write_bare_rows
 from firstsheet.pixels.sharpening import sharpen_tables
 from firstsheet.pixels.tables import (
@@ -263,15 +263,17 @@ def _decoding(stages: Stages) -> Decoding:
 
 
 def _kernels_needed(source: RowSource, stages: Stages) -> list[str]:
-    dtype = np.dtype(source.dtype)
-    names = [f"down_{dtype.kind}{8 * dtype.itemsize}", "across"]
-    if stages.lab is not None:
+    names = [down_kernel(source.dtype), "across"]
+    sharpened, bits = stages.sharpen is not None, stages.job.bits
+    if stages.lab is not None and (sharpened or stages.paper is not None):
         names.append("to_lab")
-    elif stages.sharpen is not None:
+    elif sharpened:
         names.append("luma")
-    if stages.sharpen is not None:
+    if sharpened:
         names.append("sharpen")
-    return [*names, f"{'keep' if stages.paper is None else 'paper'}_u{stages.job.bits}"]
+    if stages.paper is not None:
+        return [*names, stages.paper.kernel_name(bits)]
+    return [*names, f"keep_u{bits}" if sharpened else f"plain_u{bits}"]
 
 
 def _silent(_words: str, _share: float) -> None:

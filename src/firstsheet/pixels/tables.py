@@ -7,7 +7,7 @@ Theory: docs/theory/speed.md. Tests: tests/pixels/test_colour_kernels.py.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -41,7 +41,11 @@ class PaperTables:
     cells: Singles  # (g0, g1, g2, 4)
     finish: Singles  # (outputs, M)
     outputs: int
-    tetrahedra: int
+    neighbours: Literal["eight", "four"]  # nodes of the grid mixed for a colour
+
+    def kernel_name(self, bits: int) -> str:
+        """The kernel that reads these tables and writes codes of that many bits."""
+        return f"paper_{self.neighbours}_u{bits}"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -94,7 +98,7 @@ def paper_tables(link: PaperLink) -> PaperTables:
         cells=cells,
         finish=np.ascontiguousarray(link.output_curves, dtype=np.float32),
         outputs=outputs,
-        tetrahedra=int(link.interpolation == "tetrahedral"),
+        neighbours="four" if link.interpolation == "tetrahedral" else "eight",
     )
 
 

@@ -15,7 +15,7 @@ from firstsheet.pixels.kernels.colour import lightness_function
 from firstsheet.pixels.kernels.common import TILE, f32, held, inline, read_curve
 from firstsheet.pixels.kernels.device import code_8, code_16, lay
 
-__all__ = ["keep_u8", "keep_u16", "luma"]
+__all__ = ["keep_u8", "keep_u16", "luma", "plain_u8", "plain_u16"]
 
 
 @inline
@@ -200,5 +200,56 @@ def luma(
                     line[i] += weight * plane[i]
 
 
-keep_u8 = _make_keep(True)
-keep_u16 = _make_keep(False)
+def _make_plain(eight: bool) -> Any:
+    def plain(
+        planes: Any,
+        plane_ring: int,
+        width: int,
+        rows: Any,
+        count: int,
+        channels: int,
+        mode: int,
+        inverse: Any,
+        scratch: Any,
+        cells: Any,
+        out: Any,
+        out_stride: int,
+        left: int,
+        sheet_top: int,
+        seed: int,
+    ) -> None:
+        """As `keep` where lightness does not move: planes of light (mode 0) or of codes."""
+        source = carray(planes, (channels * plane_ring * width,))
+        row = carray(rows, (count,))
+        back = carray(inverse, (channels * 65536,))
+        room = carray(scratch, (2 * TILE,))
+        whole = carray(cells, (6 * TILE,))
+        codes = carray(out, (count * out_stride,))
+        for r in range(count):
+            x0 = 0
+            while x0 < width:
+                n = min(TILE, width - x0)
+                root, dry = room[:n], room[TILE : TILE + n]
+                for c in range(channels):
+                    at = (c * plane_ring + row[r]) * width + x0
+                    plane = source[at : at + n]
+                    if mode == 0:
+                        _root(plane, root, n)
+                        read_curve(root, dry, back[c * 65536 : (c + 1) * 65536], whole[:n], n)
+                    else:
+                        for i in range(n):
+                            dry[i] = plane[i]
+                    code = whole[(2 + c) * TILE : (2 + c) * TILE + n]
+                    if eight:
+                        code_8(dry, code, n, left + x0, sheet_top + r, c, seed)
+                    else:
+                        code_16(dry, code, n)
+                goal = codes[r * out_stride + (left + x0) * channels :]
+                lay(whole, goal, channels, n)
+                x0 += TILE
+
+    return plain
+
+
+keep_u8, keep_u16 = _make_keep(True), _make_keep(False)
+plain_u8, plain_u16 = _make_plain(True), _make_plain(False)

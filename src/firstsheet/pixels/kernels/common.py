@@ -22,7 +22,9 @@ _Function = TypeVar("_Function", bound=Callable[..., Any])
 
 def inline(function: _Function) -> _Function:
     """Compile a helper that kernels call."""
-    made: _Function = njit(error_model="numpy")(function)
+    made: _Function = njit(error_model="numpy", no_cpython_wrapper=True, no_cfunc_wrapper=True)(
+        function
+    )
     return made
 
 

@@ -9,7 +9,15 @@ from numba import carray
 
 from firstsheet.pixels.kernels.common import TILE, f32, held, i32, i64, inline, read_curve
 
-__all__ = ["code_8", "code_16", "lay", "paper_u8", "paper_u16"]
+__all__ = [
+    "code_8",
+    "code_16",
+    "lay",
+    "paper_eight_u8",
+    "paper_eight_u16",
+    "paper_four_u8",
+    "paper_four_u16",
+]
 
 _ONE, _TWO, _THREE, _FOUR = (np.uint64(n) for n in (1, 2, 3, 4))
 
@@ -130,7 +138,9 @@ def _tetrahedral(
         out[at + _THREE] = four
 
 
-def _make_paper(eight: bool) -> Any:
+def _make_paper(mix: Any, bits: int) -> Any:
+    eight_bit = bits == 8
+
     def to_paper(
         lightness: Any,
         lab: Any,
@@ -146,7 +156,6 @@ def _make_paper(eight: bool) -> Any:
         outputs: int,
         finish: Any,
         finish_n: int,
-        tetrahedra: int,
         scratch: Any,
         cell_scratch: Any,
         out: Any,
@@ -210,10 +219,7 @@ def _make_paper(eight: bool) -> Any:
                         for i in range(n):
                             k[i] += cell[i] * jump
                 u, v, w = room[:n], room[TILE : TILE + n], room[2 * TILE : 2 * TILE + n]
-                if tetrahedra == 0:
-                    _trilinear(cells, su, sv, u, v, w, k, inked, n)
-                else:
-                    _tetrahedral(cells, su, sv, u, v, w, k, inked, n)
+                mix(cells, su, sv, u, v, w, k, inked, n)
                 for c in range(outputs):
                     mixed = inked[c:]
                     for i in range(n):
@@ -224,7 +230,7 @@ def _make_paper(eight: bool) -> Any:
                     else:
                         for i in range(n):
                             dry[i] = max(ink[i], f32(0.0))
-                    if eight:
+                    if eight_bit:
                         code_8(dry, code, n, left + x0, sheet_top + r, c, seed)
                     else:
                         code_16(dry, code, n)
@@ -235,5 +241,6 @@ def _make_paper(eight: bool) -> Any:
     return to_paper
 
 
-paper_u8 = _make_paper(True)
-paper_u16 = _make_paper(False)
+# One kernel for each way to read the table, so that only the one that is needed is compiled.
+paper_eight_u8, paper_eight_u16 = _make_paper(_trilinear, 8), _make_paper(_trilinear, 16)
+paper_four_u8, paper_four_u16 = _make_paper(_tetrahedral, 8), _make_paper(_tetrahedral, 16)
