@@ -15,8 +15,9 @@ from numpy.typing import NDArray
 
 from firstsheet.engine.colour.difference import delta_e_2000
 from firstsheet.engine.records import Record
-from firstsheet.engine.regions.cells import TURN_DEGREES, WantedCells
+from firstsheet.engine.regions.cells import WantedCells
 from firstsheet.engine.regions.find import RegionMap, find_regions
+from firstsheet.engine.regions.marks import TURN_DEGREES
 from firstsheet.engine.regions.record import PictureLosses, RegionLoss
 from firstsheet.engine.repair.field import repair_field
 from firstsheet.engine.repair.grid import apply_fields
@@ -92,7 +93,7 @@ def propose_repairs(
         if region.weight != "mind":
             continue
         cells = found.labels == number
-        sample = sampled_region(wanted, picture_lab, cells)
+        sample = sampled_region(wanted, picture_lab, cells, region)
         for kind in _kinds(region):
             wish, reached = _least(kind, region, sample, printed)
             if wish is None:

@@ -12,10 +12,13 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from firstsheet.engine.regions.cells import WantedCells, printed_cells
+from firstsheet.engine.regions.areas import Area
+from firstsheet.engine.regions.cells import WantedCells, printed_cells, wanted_seen
 from firstsheet.engine.regions.judge import judged
+from firstsheet.engine.regions.planes import wanted_planes
 from firstsheet.engine.regions.record import RegionLoss
 from firstsheet.engine.repair.colours import colour_repair
+from firstsheet.engine.repair.grid import WHOLE
 from firstsheet.engine.repair.reach import Printed
 from firstsheet.engine.repair.record import RepairWish
 
@@ -34,19 +37,19 @@ class RegionSample:
 
     wanted: WantedCells
     lab: Floats  # (cells x side, side, 3)
+    area: Area  # all of it, named as the region
     reach: float  # how far its colours lie from their mean
 
     def judged(self, wish: RepairWish, printed: Printed) -> RegionLoss:
         """The region as it prints with a repair, judged as if it were the whole picture."""
         shown = printed(colour_repair(wish, printed).mapped(self.lab))
-        every = np.ones(self.wanted.area.shape, dtype=np.bool_)
-        told = judged(self.wanted, printed_cells(self.wanted, shown), every, end=None)
+        told = judged(self.wanted, printed_cells(self.wanted, shown), self.area, end=None)
         assert told is not None  # only ends of the scale may hold nothing
         return told
 
 
 def sampled_region(
-    wanted: WantedCells, picture_lab: NDArray[Any], cells: NDArray[np.bool_]
+    wanted: WantedCells, picture_lab: NDArray[Any], cells: NDArray[np.bool_], region: RegionLoss
 ) -> RegionSample:
     """Take cells of a region evenly, so many that about 16,000 pixels are tried."""
     side = wanted.cell_px
@@ -62,17 +65,22 @@ def sampled_region(
     mean = lab.mean(axis=(0, 1))
     away = np.sqrt(np.square(lab - mean).sum(axis=-1))
     reach = float(np.clip(np.percentile(away, _MOST_COLOURS), _NEAREST, _FARTHEST))
-    sub = WantedCells(
-        scales=wanted.scales,
-        distance_mm=wanted.distance_mm,
+    sub = wanted_seen(
+        wanted_planes(lab, wanted.scales.shrink),
+        wanted.scales,
         mm_per_px=wanted.mm_per_px,
-        shape=(rows.size * side, side),
-        area=wanted.area[rows, columns][:, None],
-        lab=wanted.lab[rows, columns][:, None],
-        oklab=wanted.oklab[rows, columns][:, None],
-        steps=wanted.steps[rows, columns][:, None],
+        distance_mm=wanted.distance_mm,
     )
-    return RegionSample(sub, lab, reach)
+    count = rows.size
+    area = Area(
+        kind=0,
+        colour=region.colour,
+        place=region.place,
+        cells=(np.arange(count), np.zeros(count, dtype=np.intp)),
+        pieces=region.pieces,
+        box=WHOLE,
+    )
+    return RegionSample(sub, lab, area, reach)
 
 
 def _cell(picture: NDArray[Any], top: int, left: int, side: int) -> NDArray[Any]:
