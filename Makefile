@@ -3,7 +3,7 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: demo test setup format lock bench clean
+.PHONY: demo test setup format bench clean
 
 $(VENV)/.ready: requirements.lock pyproject.toml
 	$(PYTHON) -m venv $(VENV)
@@ -22,7 +22,8 @@ test: setup
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 	$(BIN)/python tools/ensure_browser.py
-	$(BIN)/pytest
+	$(BIN)/pytest -n 2 --dist loadfile --ignore=tests/web_browser
+	$(BIN)/pytest tests/web_browser
 
 format: setup
 	$(BIN)/ruff format .
