@@ -19,6 +19,7 @@ _PAPER = "ffnnqnffnfqnfnfi"
 ARGUMENTS: Mapping[str, str] = MappingProxyType(
     {
         "across": "fnnqinfnnffnfnqn",
+        "aim": "fnnqnff",
         "down_f32": "f" + _DOWN,
         "down_u16": "h" + _DOWN,
         "down_u8": "b" + _DOWN,
@@ -32,6 +33,8 @@ ARGUMENTS: Mapping[str, str] = MappingProxyType(
         "paper_four_u8": _PAPER + "bnnnn",
         "plain_u16": "fnnqnnnffi" + "hnnnn",
         "plain_u8": "fnnqnnnffi" + "bnnnn",
+        "recode": "fnfnnqnnnfffnfi",
+        "repair": "fnnqnqfnfnnififnfi",
         "screen": "fnfbfib",
         "shade": "fnfbb",
         "sharpen": "fnqnfnffff",

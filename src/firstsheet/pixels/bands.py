@@ -20,6 +20,7 @@ from firstsheet.pixels.job import RenderJob
 from firstsheet.pixels.lines import RowMaker
 from firstsheet.pixels.native import kernel
 from firstsheet.pixels.place import bare_rows, lay_overlays
+from firstsheet.pixels.repairs import PlacedRepairs, apply_aim
 from firstsheet.pixels.sharpening import SharpenTables
 from firstsheet.pixels.tables import KeepTables, LabTables, PaperTables
 
@@ -47,6 +48,8 @@ class Stages:
     luma: Singles  # weights of the stand-in for L*
     lift: Singles  # share of an L* step that each code moves by
     sharpen: SharpenTables | None
+    repairs: PlacedRepairs | None = None  # in the colour the picture means
+    aim: Singles | None = None  # black point after the repairs; without them it is in `lab`
 
     @property
     def margin(self) -> int:
@@ -99,6 +102,9 @@ class BandWork:
             ring_rows = (made + np.arange(LANES)) % self._ring
             maker.make(made, valid, self._planes, ring_rows)
             self._to_lab(ring_rows[:valid])
+            if self._s.repairs is not None:
+                lines = made + np.arange(valid, dtype=np.int64)
+                self._repair(ring_rows[:valid], self._rows - 1 - lines if reversed_down else lines)
             made += valid
             ready = high if made == wanted else min(high, made - margin)
             while next_row < ready:
@@ -121,7 +127,7 @@ class BandWork:
                 np.ascontiguousarray(fresh, np.float32), np.arange(count), ring_rows, 3, 0
             )
         elif s.lab is not None:
-            if s.paper is not None or s.sharpen is not None:
+            if s.paper is not None or s.sharpen is not None or s.repairs is not None:
                 self._lab_kernel(self._planes, ring_rows, ring_rows, s.channels, s.plane_mode)
         elif s.sharpen is not None:
             kernel("luma")(
@@ -142,8 +148,26 @@ class BandWork:
             planes.ctypes.data, planes.shape[1], self._width, rows.ctypes.data, len(rows),
             channels, mode, self._s.lab.lut.ctypes.data, self._s.lab.matrix.ctypes.data,
             self._scratch.ctypes.data, self._cells.ctypes.data, self._lab.ctypes.data,
-            self._ring, ring_rows.ctypes.data, int(self._s.paper is None),
+            self._ring, ring_rows.ctypes.data,
+            int(self._s.paper is None and self._s.repairs is None),
         )  # fmt: skip
+
+    def _repair(self, ring_rows: NDArray[np.int64], lines: NDArray[np.int64]) -> None:
+        """Repair fresh rows; then on to the paper's black, or back to the picture's own codes."""
+        s = self._s
+        assert s.repairs is not None
+        rows = np.ascontiguousarray(ring_rows)
+        before = self._lab[:, rows].copy() if s.keep is not None else None
+        s.repairs.apply(self._lab, rows, np.ascontiguousarray(lines))
+        if s.aim is not None:
+            apply_aim(self._lab, rows, s.aim)
+        if s.keep is not None and before is not None:
+            kernel("recode")(
+                before.ctypes.data, len(rows), self._lab.ctypes.data, self._ring, self._width,
+                rows.ctypes.data, len(rows), s.channels, s.plane_mode,
+                s.keep.inverse.ctypes.data, s.keep.matrix.ctypes.data, self._planes.ctypes.data,
+                self._ring, self._scratch.ctypes.data, self._cells.ctypes.data,
+            )  # fmt: skip
 
     def _emit(self, row: int, count: int, reversed_down: bool) -> None:
         """Sharpen, code and write finished rows."""

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from firstsheet.pixels.arguments import TILE
 from firstsheet.pixels.native import kernel
+from firstsheet.pixels.repairs import PlacedRepairs, aim_numbers, apply_aim
 from firstsheet.pixels.tables import (
     D50_XYZ,
     LabTables,
@@ -61,6 +62,7 @@ class PrintColours:
         self._threads = threads
         self._paper = paper_tables(link)
         self._back = _proof_tables(proof)
+        self._aim = aim_numbers(link)
         curves = source.kind == "curves"
         self._wanted_light = lab_tables(source) if curves else straight_lab_tables(None, None)
         self._aim_light = (
@@ -74,10 +76,43 @@ class PrintColours:
         lab: Singles = self._banded(encoded, 3, np.float32, self._wanted_band)
         return lab
 
-    def device(self, encoded: NDArray[Any]) -> Codes:
-        """Paper codes, 16 bit, (h, w, outputs), as the print file holds them (unsharpened)."""
+    def device(self, encoded: NDArray[Any], repairs: PlacedRepairs | None = None) -> Codes:
+        """Paper codes, 16 bit, (h, w, outputs), as the print file holds them (unsharpened).
+
+        Parameters
+        ----------
+        repairs
+            Laid over this very picture, `pixels.repairs.place_repairs`.
+        """
+        if repairs is not None:
+            lab = self.repaired_lab(encoded, repairs)
+            return self.device_of(lab)
         codes: Codes = self._banded(encoded, self._paper.outputs, np.uint16, self._device_band)
         return codes
+
+    def repaired_lab(self, encoded: NDArray[Any], repairs: PlacedRepairs) -> Singles:
+        """What the picture means after its repairs, media-relative Lab."""
+        height, width = encoded.shape[:2]
+        planes = np.ascontiguousarray(np.moveaxis(self.wanted_lab(encoded), -1, 0))
+        rows = np.arange(height, dtype=np.int64)
+
+        def one(top: int) -> None:
+            some = rows[top : top + _BAND_ROWS]
+            repairs.apply(planes, some, some)
+
+        self._threaded(one, range(0, height, _BAND_ROWS))
+        return np.ascontiguousarray(np.moveaxis(planes, 0, -1)).reshape(height, width, 3)
+
+    def device_of(self, lab: NDArray[Any]) -> Codes:
+        """Paper codes of wanted Lab, (h, w, 3)."""
+        codes: Codes = self._banded(lab, self._paper.outputs, np.uint16, self._device_of_band)
+        return codes
+
+    def _device_of_band(self, lab: NDArray[Any], out: Any) -> None:
+        planes = np.moveaxis(lab, -1, 0).astype(np.float32, order="C")
+        if self._aim is not None:
+            apply_aim(planes, np.arange(len(lab), dtype=np.int64), self._aim)
+        self._to_paper(planes, self._paper, out)
 
     def printed_lab(self, device: Codes) -> Singles:
         """What the paper shows of paper codes, relative to its white, (h, w, 3)."""
@@ -94,12 +129,15 @@ class PrintColours:
         def one(top: int) -> None:
             work(picture[top : top + _BAND_ROWS], out[top : top + _BAND_ROWS])
 
+        self._threaded(one, tops)
+        return out
+
+    def _threaded(self, work: Callable[[int], None], tops: range) -> None:
         if len(tops) == 1:
-            one(0)
+            work(tops[0])
         else:
             with ThreadPoolExecutor(self._threads) as pool:
-                list(pool.map(one, tops))
-        return out
+                list(pool.map(work, tops))
 
     def _wanted_band(self, encoded: NDArray[Any], out: Singles) -> None:
         out[:] = np.moveaxis(self._to_lab(encoded, self._wanted_light), 0, -1)

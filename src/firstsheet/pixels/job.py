@@ -8,9 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any, Literal, Protocol
+from typing import TYPE_CHECKING, Any, Literal, Protocol
 
 from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    from firstsheet.engine.repair.record import RepairField
 
 __all__ = ["Overlay", "RenderJob", "Sharpening", "choose_kernel", "choose_light"]
 
@@ -62,6 +65,7 @@ class RenderJob:
     kernel: str = "auto"  # a name from engine.resampling.KERNELS, or by scale
     light: Literal["auto", "linear", "encoded"] = "auto"
     colour_model: Literal["grey", "rgb", "cmyk", "lab", ""] = ""  # "" = by channel count
+    repairs: tuple[RepairField, ...] = ()  # on the colour the picture means, in this order
 
     @property
     def scale(self) -> float:

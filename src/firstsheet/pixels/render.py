@@ -30,6 +30,7 @@ from firstsheet.pixels.lines import (
 )
 from firstsheet.pixels.native import down_kernel, prepare
 from firstsheet.pixels.place import picture_free_rows, write_bare_rows
+from firstsheet.pixels.repairs import PlacedRepairs, aim_numbers, place_repairs
 from firstsheet.pixels.sharpening import sharpen_tables
 from firstsheet.pixels.tables import (
     LabTables,
@@ -204,6 +205,10 @@ def _stages(
     engine = keep = None
     scale = paper_link.xyz_scale if paper_link is not None and paper is not None else None
     offset = paper_link.xyz_offset if paper_link is not None and paper is not None else None
+    repairs = _placed_repairs(source, job, possible=paper is not None or curves)
+    aim = None
+    if repairs is not None and paper_link is not None and paper is not None:
+        scale, offset, aim = None, None, aim_numbers(paper_link)  # after the repairs
     if curves and source_colour is not None:
         lab = lab_tables(source_colour, scale, offset)
         if paper is None:
@@ -224,7 +229,28 @@ def _stages(
         luma=np.array(luma, dtype=np.float32),
         lift=np.array(lift, dtype=np.float32),
         sharpen=sharpening,
+        repairs=repairs,
+        aim=aim,
     )
+
+
+def _placed_repairs(source: RowSource, job: RenderJob, *, possible: bool) -> PlacedRepairs | None:
+    """The job's repairs laid over its pixels."""
+    if not job.repairs:
+        return None
+    if not possible:
+        raise RefusedPictureError(
+            "The print file keeps the picture's own colours, and holds repairs.",
+            "Repairs act on colours, and the way back from a colour to these codes is not known.",
+            "Take the repairs back, or let the picture be converted for the paper.",
+            "repairs-need-colour",
+        )
+    width, height = source.width_px, source.height_px
+    if job.orientation >= 5:
+        width, height = height, width
+    left, top, across, down = job.crop
+    lies = (left / width, top / height, across / width, down / height)
+    return place_repairs(job.repairs, size_px=(job.width_px, job.height_px), lies=lies)
 
 
 def _lightness_shares(
@@ -271,6 +297,8 @@ def _kernels_needed(source: RowSource, stages: Stages) -> list[str]:
         names.append("luma")
     if sharpened:
         names.append("sharpen")
+    if stages.repairs is not None:
+        names += ["repair", "recode" if stages.paper is None else "aim"]
     if stages.paper is not None:
         return [*names, stages.paper.kernel_name(bits)]
     return [*names, f"keep_u{bits}" if sharpened else f"plain_u{bits}"]

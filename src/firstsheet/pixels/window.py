@@ -78,7 +78,10 @@ class Windows:
             height_px=y1 - y0,
             overlays=(),
         )
-        stages = replace(self._stages, job=part)
+        repairs = self._stages.repairs
+        if repairs is not None:
+            repairs = repairs.part(x0, y0, x1, y1)
+        stages = replace(self._stages, job=part, repairs=repairs)
         sink = _Sink(part)
         with _row_makers(strip, stages, plan, 1, _silent, _go_on, 0.0) as make_maker:
             work = BandWork(stages, sink)

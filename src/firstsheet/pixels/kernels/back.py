@@ -15,11 +15,11 @@ from firstsheet.pixels.kernels.colour import lightness_function
 from firstsheet.pixels.kernels.common import TILE, f32, held, inline, read_curve
 from firstsheet.pixels.kernels.device import code_8, code_16, lay
 
-__all__ = ["keep_u8", "keep_u16", "luma", "plain_u8", "plain_u16"]
+__all__ = ["keep_u8", "keep_u16", "light_of", "luma", "plain_u8", "plain_u16"]
 
 
 @inline
-def _light(value: Any, out: Any, n: int) -> None:
+def light_of(value: Any, out: Any, n: int) -> None:
     """The inverse of CIE f(t)."""
     for i in range(n):
         f = value[i]
@@ -59,7 +59,7 @@ def _moved(
         lightness_function(total, power, n)
         for i in range(n):
             power[i] += shift[i]
-        _light(power, room[(12 + axis) * TILE : (12 + axis) * TILE + n], n)
+        light_of(power, room[(12 + axis) * TILE : (12 + axis) * TILE + n], n)
     for c in range(channels):
         goal = room[(9 + c) * TILE : (9 + c) * TILE + n]
         first, second, third = (

@@ -5,13 +5,14 @@ from __future__ import annotations
 from typing import Any
 
 from firstsheet.pixels.arguments import ARGUMENTS
-from firstsheet.pixels.kernels import back, colour, device, resample, screen, sharpen
+from firstsheet.pixels.kernels import back, colour, device, repair, resample, screen, sharpen
 from firstsheet.pixels.kernels.common import signature
 
 __all__ = ["FUNCTIONS", "signature_of"]
 
 FUNCTIONS: dict[str, Any] = {
     "across": resample.across,
+    "aim": repair.aim,
     "down_f32": resample.down_f32,
     "down_u16": resample.down_u16,
     "down_u8": resample.down_u8,
@@ -25,6 +26,8 @@ FUNCTIONS: dict[str, Any] = {
     "paper_four_u8": device.paper_four_u8,
     "plain_u16": back.plain_u16,
     "plain_u8": back.plain_u8,
+    "recode": repair.recode,
+    "repair": repair.repair,
     "screen": screen.screen,
     "shade": screen.shade,
     "sharpen": sharpen.sharpen,
