@@ -94,8 +94,8 @@ _WISH: list[Decorator] = [
     click.option("--ppi", metavar="native|own|N", help="Raster of the print file. Default native."),
     click.option(
         "--sharpen",
-        metavar="none|low|normal|high|N",
-        help="Output sharpening. Default normal.",
+        metavar="none|low|normal|high|fitted|N",
+        help="Output sharpening; fitted finds it for file, paper and distance. Default normal.",
     ),
     click.option("--radius", metavar="LENGTH", help="Sharpening radius on paper. Default 0.14mm."),
     click.option(

@@ -23,6 +23,8 @@ from firstsheet.engine.layout import (
     turned_margins,
 )
 from firstsheet.engine.layout_findings import sheet_plan_findings
+from firstsheet.engine.look_findings import look_findings
+from firstsheet.engine.looks import plan_sharpening
 from firstsheet.engine.place_findings import place_findings
 from firstsheet.engine.plan_findings import output_findings, verdict
 from firstsheet.engine.planrecord import (
@@ -37,7 +39,6 @@ from firstsheet.engine.planrecord import (
 )
 from firstsheet.engine.records import BorderWish, Finding, PictureFacts, Stock, Ticket
 from firstsheet.engine.rescan import rescan
-from firstsheet.engine.sharpness import sharpen_plan
 from firstsheet.engine.sheets import parse_sheet, sheet_findings
 from firstsheet.engine.sizing import (
     NOTHING_GAINED_PPI,
@@ -219,13 +220,7 @@ def make_plan(
     size, sheet, found = size_and_sheet(ticket, facts, stock)
     size = _judged_by_detail(size, detail, ticket)
     output = _output_plan(ticket, facts, colour, sheet)
-    sharp = sharpen or sharpen_plan(
-        wish=ticket.detail.sharpen,
-        radius_mm=ticket.detail.radius_mm,
-        surface=stock.surface,
-        distance_mm=ticket.place.distance_mm,
-        ppi=size.ppi,
-    )
+    sharp, look = plan_sharpening(ticket, stock, size, detail)
     answer = _rescan_answer(ticket, facts, stock, size)
     findings = in_order(
         seen_once(
@@ -233,6 +228,7 @@ def make_plan(
                 *_of_the_picture(facts, colour),
                 *found,
                 *detail_findings(detail, size),
+                *look_findings(ticket, sharp, look, detail),
                 *rescan_findings(answer),
                 *colour_findings(ticket, facts, stock, colour, loss),
                 *place_findings(ticket.place, stock),
@@ -249,11 +245,12 @@ def make_plan(
         place=ticket.place,
         size=size,
         sheet=sheet,
-        sharpen=sharp,
+        sharpen=sharpen or sharp,
         colour=colour,
         loss=loss,
         rescan=answer,
         detail=detail,
+        look=look,
         output=output,
         findings=findings,
         verdict=verdict(size, findings),

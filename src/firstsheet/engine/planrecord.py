@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import Literal
 
 from firstsheet.engine.detail.verdict import DetailFacts
+from firstsheet.engine.lookrecord import LookPlan
 from firstsheet.engine.records import (
     Finding,
     Intent,
@@ -197,6 +198,7 @@ class Plan(Record):
     loss: LossFacts | None  # None where nothing is converted
     rescan: RescanAnswer | None
     detail: DetailFacts | None = None  # what the pixels truly hold, where it was measured
+    look: LookPlan | None = None  # how sharp it will look, where that was measured
     output: OutputPlan
     findings: tuple[Finding, ...]
     verdict: str  # one sentence: good enough or not, and why

@@ -14,13 +14,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from firstsheet.engine.edgesharp import edge_spectrum
 from firstsheet.engine.eye import (
     acutance,
     cycles_per_degree,
@@ -43,6 +44,7 @@ __all__ = [
     "chain_acutance",
     "chain_response",
     "edge_profile",
+    "file_response",
     "kernel_response",
     "look",
     "shape_response",
@@ -90,11 +92,18 @@ class Chain:
     spread_mm: float = 0.0  # Gaussian sigma of the ink
     gain: float = 0.0  # of the detail band, as in SharpenPlan
     radius_px: float = 2.0  # Gaussian sigma on the print raster
+    limit_l: float | None = None  # of overshoot, L*, as in SharpenPlan; None: an unlimited filter
+    gate_l: tuple[float, float] = (3.0, 9.0)  # height of an edge: none below, all above
 
     @property
     def pitch_mm(self) -> float:
         """Side of a print pixel."""
         return MM_PER_INCH / self.ppi
+
+    @property
+    def edge_key(self) -> Chain:
+        """What a sharpened edge depends on: without ink, and without the raster's fineness."""
+        return replace(self, spread_mm=0.0, ppi=360.0)
 
     @property
     def cut_off_per_mm(self) -> float:
@@ -152,16 +161,27 @@ def kernel_response(frequency_per_sample: ArrayLike, kernel: str = "catmull-rom"
 def chain_response(frequency_per_mm: ArrayLike, chain: Chain, *, sharpened: bool = True) -> Floats:
     """Response of file, resampling, sharpening, raster and ink together, at a frequency on paper.
 
-    The eye is not in it. Sharpening is 1 + gain (1 - G(radius)), what it does at edges.
+    The eye is not in it. Sharpening is what the print's pixels do to an edge of middle height
+    (engine.edgesharp); with `limit_l` None it is the unlimited filter 1 + gain (1 - G(radius)).
     """
     f = np.asarray(frequency_per_mm, dtype=np.float64)
     per_pixel = f * chain.pitch_mm
+    if sharpened and chain.gain > 0.0 and chain.limit_l is not None:
+        response = np.interp(per_pixel, *edge_spectrum(chain.edge_key))
+    else:
+        response = file_response(per_pixel, chain)
+        if sharpened:
+            response = response * (1.0 + chain.gain * _detail_band(per_pixel, chain.radius_px))
+    return response * pixel_mtf(per_pixel) * gaussian_mtf(f, chain.spread_mm)
+
+
+def file_response(frequency_per_pixel: ArrayLike, chain: Chain) -> Floats:
+    """Response of file and resampling, at a frequency in cycles per print pixel."""
+    per_pixel = np.asarray(frequency_per_pixel, dtype=np.float64)
     response = shape_response(per_pixel * chain.scale, chain.shape)
     if chain.scale != 1.0:
         response = response * kernel_response(per_pixel * max(1.0, chain.scale), chain.kernel)
-    if sharpened:
-        response = response * (1.0 + chain.gain * _detail_band(per_pixel, chain.radius_px))
-    return response * pixel_mtf(per_pixel) * gaussian_mtf(f, chain.spread_mm)
+    return response
 
 
 def _detail_band(frequency_per_pixel: Floats, radius_px: float) -> Floats:

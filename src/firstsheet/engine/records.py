@@ -241,7 +241,7 @@ class DetailWish(Record):
     """Raster and sharpening."""
 
     ppi: float | Literal["native", "own"] = "native"
-    sharpen: float | Literal["none", "low", "normal", "high"] = "normal"
+    sharpen: float | Literal["none", "low", "normal", "high", "fitted"] = "normal"
     radius_mm: float | None = Field(default=None, gt=0, le=2)
     allow_enlarge: bool = False
 

@@ -21,6 +21,7 @@ __all__ = [
     "Kernel",
     "bspline",
     "catmull_rom",
+    "choose_kernel",
     "lanczos2",
     "lanczos3",
     "mitchell",
@@ -195,3 +196,14 @@ def _inside(
     while folded.shape[1] > 1 and not folded[:, -1].any():
         folded = folded[:, :-1]
     return AxisWeights(moved_first, np.ascontiguousarray(folded))
+
+
+def choose_kernel(scale: float) -> str:
+    """Kernel by the scale: small lobes in linear light, interpolation when enlarging.
+
+    Measured in docs/theory/resampling.md.
+
+    >>> choose_kernel(0.5), choose_kernel(2.0)
+    ('mitchell', 'catmull-rom')
+    """
+    return "mitchell" if scale < 1 else "catmull-rom"

@@ -15,7 +15,9 @@ from types import MappingProxyType
 from firstsheet.engine.planrecord import SharpenPlan
 from firstsheet.engine.units import MM_PER_INCH
 
-__all__ = ["HALF_HEIGHT_WIDTH", "STRENGTHS", "SURFACES", "sharpen_plan"]
+__all__ = ["FITTED", "HALF_HEIGHT_WIDTH", "STRENGTHS", "SURFACES", "sharpen_plan"]
+
+FITTED = "fitted"  # the wish that lets engine.strength find strength and radius
 
 STRENGTHS: Mapping[str, float] = MappingProxyType(
     {"none": 0.0, "low": 0.6, "normal": 1.0, "high": 1.5}

@@ -1,31 +1,33 @@
 """The output sharpening that brings a print to a target sharpness, and what stops it.
 
 Takes the chain of a print (engine.printmtf), the distance, the noise and the sharpening already
-in the file; gives strength, radius, what is reached, and which limit bound it. The print's own
-unsharpened chain and the eye decide; the manual strengths of engine.sharpness stay as they are.
+in the file; gives strength, radius, what is reached, and which limit bound it. The edge is the
+one the print's pixels make (engine.edgesharp), with its gate and its held overshoot.
 Theory: docs/theory/acutance.md. Tests: tests/engine/test_strength.py.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Literal
+from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
-from firstsheet.engine.printmtf import Chain, chain_acutance, edge_profile
-from firstsheet.engine.records import Record
-from firstsheet.engine.sharpness import HALF_HEIGHT_WIDTH, sharpen_plan
+from firstsheet.engine.edgesharp import edge_after
+from firstsheet.engine.lookrecord import Bound, StrengthAnswer
+from firstsheet.engine.planrecord import SharpenPlan
+from firstsheet.engine.printmtf import SHARP_FROM, Chain, chain_acutance
+from firstsheet.engine.sharpness import sharpen_plan
+from firstsheet.engine.units import distance_words
 
-__all__ = ["Limits", "StrengthAnswer", "solve_strength"]
-
-Floats = NDArray[np.float64]
-Bound = Literal["target", "nothing needed", "halo", "overshoot", "noise", "highest strength"]
+__all__ = ["Limits", "StrengthAnswer", "sharpened_chain", "solve_strength", "wanted"]
 
 _SURPLUS = 0.10  # beyond the unspread original: "a little too crisp on screen", our own choice
-_WIDER = (1.0, 1.25, 1.6, 2.0, 2.5)  # radii tried, times the surface's usual one
-_HIGHEST = 3.0  # strength, as sharpen_plan holds it
+_MOST_MORE = 0.50  # what sharpening may ask beyond the original's own detail, our own choice
+_WIDER: tuple[float, ...] = (1.25, 1.6, 2.0)  # radii tried, times the surface's usual one
+_NARROWER: tuple[float, ...] = (0.8, 0.64, 0.5)
+_STEPS = 60  # of strength, 0.05 each, up to the highest manual strength
+_STEP = 3.0 / _STEPS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,7 +35,7 @@ class Limits:
     """What sharpening may not exceed. Our own choices, to be put right by printed ladders."""
 
     halo_arc_minutes: float = 2.9  # the halo pair: 0.25 mm at 30 cm, common practice, no source
-    overshoot_l: float = 5.0  # L* beyond the edge, on an edge of `edge_l`
+    overshoot_l: float = 5.0  # L* beyond an edge of 40 L*, each side
     edge_l: float = 40.0
     noise_gain: float = 1.25  # of the noise in flat areas
 
@@ -42,35 +44,61 @@ class Limits:
         return float(distance_mm * np.tan(np.radians(self.halo_arc_minutes / 60.0)))
 
 
-class StrengthAnswer(Record):
-    """Output sharpening solved for a print."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Aim:
+    """What is wanted, and what is allowed."""
 
-    strength: float  # as engine.sharpness.sharpen_plan takes it
-    gain: float
-    radius_mm: float
-    radius_px: float
-    target: float  # acutance wanted
-    unsharpened: float  # acutance of the print without output sharpening
-    reached: float
-    bound_by: Bound
-    halo_width_mm: float
-    halo_limit_mm: float
+    chain: Chain
+    distance_mm: float
+    surface: str
+    target: float
+    halo_mm: float
     overshoot_l: float
+    noise_l: float
     noise_gain: float
-    sentence: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Try:
-    """One radius with the most gain it may have."""
+    """One radius with the most strength it may have."""
 
     chain: Chain
+    strength: float
     reached: float
     bound_by: Bound
-    overshoot_l: float
-    noise_gain: float
 
 
+def sharpened_chain(chain: Chain, plan: SharpenPlan) -> Chain:
+    """The chain with the sharpening of a plan in it."""
+    return replace(
+        chain,
+        gain=plan.gain,
+        radius_px=plan.radius_px,
+        limit_l=plan.overshoot_limit_l,
+        gate_l=(plan.edge_low_l, plan.edge_high_l),
+    )
+
+
+def wanted(chain: Chain, distance_mm: float) -> float:
+    """Acutance a print is to have: its unspread original's and a tenth, or simply sharp.
+
+    Notes
+    -----
+    max(1.1 A, min(0.76, 1.5 A)), A being the acutance of the same print if ink did not spread.
+    The second part asks a soft file to read as sharp, but never for more than half as much
+    again as it holds: sharpening brings out detail, it does not make any.
+
+    Examples
+    --------
+    >>> wanted(Chain(ppi=360), 400.0).__round__(2)  # an ideal file: a tenth more
+    1.0
+    """
+    unspread = chain_acutance(replace(chain, gain=0.0, spread_mm=0.0), distance_mm)
+    sharp = min(SHARP_FROM, (1.0 + _MOST_MORE) * unspread)
+    return max((1.0 + _SURPLUS) * unspread, sharp)
+
+
+@lru_cache(maxsize=256)
 def solve_strength(
     chain: Chain,
     distance_mm: float,
@@ -79,6 +107,7 @@ def solve_strength(
     target: float | None = None,
     noise_l: float = 0.0,
     present_overshoot_share: float = 0.0,
+    radius_mm: float | None = None,
     limits: Limits | None = None,
 ) -> StrengthAnswer:
     """Find the strength and radius that bring the print's acutance to the target.
@@ -92,160 +121,151 @@ def solve_strength(
     surface
         A surface class of `engine.sharpness`; decides radius and what strength 1 means.
     target
-        Acutance wanted; None takes that of the unspread original (the same print without ink
-        spread), plus a tenth.
+        Acutance wanted; None takes `wanted`.
     noise_l
         Standard deviation of the noise in flat areas, L*, on the print's pixels.
     present_overshoot_share
         Overshoot already in the file, share of an edge's height; it eats from the limit.
+    radius_mm
+        Keep this radius; None lets it be found.
 
     Notes
     -----
-    Acutance is linear in the gain, so each radius is solved in closed form; of the radii that
-    reach the target the narrowest is taken, else the one that comes nearest. What strength
-    means, and what edge height opens the gate, is read from `sharpen_plan`.
+    Strengths in steps of 0.05, by halving. The surface's usual radius first; where it does not
+    reach, wider ones, or narrower ones where the width of its halo was what stopped it.
 
     Examples
     --------
-    >>> answer = solve_strength(Chain(ppi=360, spread_mm=0.045), 500.0, surface="matte")
+    >>> answer = solve_strength(Chain(ppi=360, spread_mm=0.045), 600.0, surface="matte")
     >>> answer.bound_by, answer.reached >= answer.target
     ('target', True)
     """
     limits = limits or Limits()
     bare = replace(chain, gain=0.0)
+    aim = _Aim(
+        chain=bare,
+        distance_mm=distance_mm,
+        surface=surface,
+        target=target if target is not None else wanted(bare, distance_mm),
+        halo_mm=limits.halo_mm(distance_mm),
+        overshoot_l=max(0.0, limits.overshoot_l - present_overshoot_share * limits.edge_l),
+        noise_l=noise_l,
+        noise_gain=limits.noise_gain,
+    )
     unsharpened = chain_acutance(bare, distance_mm)
-    wanted = target if target is not None else _unspread(bare, distance_mm) * (1.0 + _SURPLUS)
-    usual = sharpen_plan(
-        wish=1.0, radius_mm=None, surface=surface, distance_mm=distance_mm, ppi=chain.ppi
+    usual_mm = _plan(aim, 1.0, radius_mm).radius_mm
+    best = _most(aim, usual_mm)
+    more = _NARROWER if best.bound_by == "halo" else _WIDER
+    if radius_mm is not None:
+        more = ()
+    for times in more:
+        if best.bound_by in ("target", "nothing needed"):
+            break
+        one = _most(aim, usual_mm * times)
+        better = one.reached > best.reached + 1e-4
+        if better:
+            best = one
+        elif one.bound_by != "halo":
+            break
+    return _answer(aim, best, unsharpened)
+
+
+def _plan(aim: _Aim, strength: float, radius_mm: float | None) -> SharpenPlan:
+    return sharpen_plan(
+        wish=strength,
+        radius_mm=radius_mm,
+        surface=aim.surface,
+        distance_mm=aim.distance_mm,
+        ppi=aim.chain.ppi,
     )
-    halo_mm = limits.halo_mm(distance_mm)
-    widest_px = max(halo_mm / HALF_HEIGHT_WIDTH / chain.pitch_mm, 0.5)
-    radii = sorted({min(usual.radius_px * wider, widest_px, 8.0) for wider in _WIDER})
-    budget_l = max(0.0, limits.overshoot_l - present_overshoot_share * limits.edge_l)
-    leak = min(
-        max((3.0 * noise_l - usual.edge_low_l) / (usual.edge_high_l - usual.edge_low_l), 0), 1
-    )
-    tries = [
-        _most(
-            replace(bare, radius_px=radius),
-            distance_mm,
-            unsharpened,
-            wanted,
-            budget_l,
-            limits,
-            leak,
-            _HIGHEST * usual.gain,
+
+
+def _chain(aim: _Aim, steps: int, radius_mm: float) -> Chain:
+    return sharpened_chain(aim.chain, _plan(aim, steps * _STEP, radius_mm))
+
+
+def _noise_gain(aim: _Aim, chain: Chain) -> float:
+    """Growth of noise in flat areas: three sigma of it against the gate for edges."""
+    low, high = chain.gate_l
+    leak = min(max((3.0 * aim.noise_l - low) / (high - low), 0.0), 1.0)
+    return 1.0 + chain.gain * leak
+
+
+def _stopped_by(aim: _Aim, chain: Chain) -> Bound | None:
+    """The first limit a sharpening breaks; None where it keeps them all."""
+    if _noise_gain(aim, chain) > aim.noise_gain:
+        return "noise"
+    after = edge_after(chain.edge_key)
+    if after.overshoot_l > aim.overshoot_l:
+        return "overshoot"
+    if after.halo_px * chain.pitch_mm > aim.halo_mm:
+        return "halo"
+    return None
+
+
+def _most(aim: _Aim, radius_mm: float) -> _Try:
+    """The least strength that reaches the target at one radius, or the most that is allowed."""
+
+    def reached(steps: int) -> float:
+        return chain_acutance(_chain(aim, steps, radius_mm), aim.distance_mm)
+
+    allowed, broken = 0, _STEPS + 1
+    bound: Bound = "highest strength"
+    while broken - allowed > 1:
+        middle = (allowed + broken) // 2
+        stop = _stopped_by(aim, _chain(aim, middle, radius_mm))
+        allowed, broken, bound = (
+            (middle, broken, bound) if stop is None else (allowed, middle, stop)
         )
-        for radius in radii
-    ]
-    best = next((one for one in tries if one.reached >= wanted - 1e-9), None)
-    if best is None:
-        best = max(tries, key=lambda one: one.reached)
-        if best.chain.radius_px >= widest_px - 1e-9 and best.bound_by == "overshoot":
-            best = replace(best, bound_by="halo" if len(radii) < len(_WIDER) else "overshoot")
-    return _answer(best, usual.gain, wanted, unsharpened, halo_mm, distance_mm)
-
-
-def _unspread(chain: Chain, distance_mm: float) -> float:
-    """Acutance of the same print if ink did not spread."""
-    return chain_acutance(replace(chain, spread_mm=0.0), distance_mm)
-
-
-def _most(
-    chain: Chain,
-    distance_mm: float,
-    unsharpened: float,
-    wanted: float,
-    budget_l: float,
-    limits: Limits,
-    leak: float,
-    highest_gain: float,
-) -> _Try:
-    """The gain that reaches the target at one radius, or the first limit below it."""
-    per_gain = chain_acutance(replace(chain, gain=1.0), distance_mm) - unsharpened
-    profiles = _profiles(chain)
-    needed = max(0.0, (wanted - unsharpened) / per_gain)
-    allowed: dict[Bound, float] = {
-        "nothing needed" if needed == 0.0 else "target": needed,
-        "overshoot": _gain_for_overshoot(profiles, budget_l / limits.edge_l),
-        "noise": (limits.noise_gain - 1.0) / leak if leak > 0.0 else np.inf,
-        "highest strength": highest_gain,
-    }
-    bound_by = min(allowed, key=lambda name: allowed[name])
-    gain = allowed[bound_by]
+    steps = allowed
+    if reached(0) >= aim.target:
+        steps, bound = 0, "nothing needed"
+    elif reached(allowed) >= aim.target:
+        bound, low = "target", 0
+        while steps - low > 1:
+            middle = (low + steps) // 2
+            low, steps = (low, middle) if reached(middle) >= aim.target else (middle, steps)
     return _Try(
-        chain=replace(chain, gain=gain),
-        reached=unsharpened + gain * per_gain,
-        bound_by=bound_by,
-        overshoot_l=limits.edge_l * _overshoot(profiles, gain),
-        noise_gain=1.0 + gain * leak,
+        chain=_chain(aim, steps, radius_mm),
+        strength=steps * _STEP,
+        reached=reached(steps),
+        bound_by=bound,
     )
-
-
-def _profiles(chain: Chain) -> tuple[Floats, Floats]:
-    """The unsharpened step beside its edge, and what sharpening adds per unit of gain."""
-    x_mm = np.linspace(0.0, 8.0 * max(chain.radius_px, chain.scale) * chain.pitch_mm, 97)
-    plain = edge_profile(chain, x_mm, sharpened=False)
-    return plain, edge_profile(chain, x_mm, detail_only=True)
-
-
-def _overshoot(profiles: tuple[Floats, Floats], gain: float) -> float:
-    """Overshoot that a gain adds to a step, share of its height."""
-    plain, added = profiles
-    return max(0.0, float((plain + gain * added).max() - max(1.0, float(plain.max()))))
-
-
-def _gain_for_overshoot(profiles: tuple[Floats, Floats], share: float) -> float:
-    """Largest gain whose overshoot stays within a share of the edge's height, by halving."""
-    low, high = 0.0, 16.0
-    if _overshoot(profiles, high) <= share:
-        return np.inf
-    for _ in range(30):
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if _overshoot(profiles, middle) <= share else (low, middle)
-    return low
 
 
 _BECAUSE: dict[str, str] = {
-    "target": "the target is reached",
-    "nothing needed": "the print is already as sharp as the original",
-    "halo": "a wider halo would show at this distance",
+    "target": "as wanted",
+    "nothing needed": "the print is as sharp as wanted without any",
+    "halo": "rims wider than that would show from there",
     "overshoot": "more would put bright and dark rims along edges",
     "noise": "more would roughen flat, noisy areas",
     "highest strength": "more than the highest strength is not offered",
 }
 
 
-def _answer(
-    best: _Try,
-    usual_gain: float,
-    wanted: float,
-    unsharpened: float,
-    halo_limit_mm: float,
-    distance_mm: float,
-) -> StrengthAnswer:
+def _answer(aim: _Aim, best: _Try, unsharpened: float) -> StrengthAnswer:
     """Round everything and say it."""
     chain = best.chain
     radius_mm = chain.radius_px * chain.pitch_mm
-    strength = chain.gain / usual_gain
-    halo_mm = HALF_HEIGHT_WIDTH * radius_mm if chain.gain > 0 else 0.0
+    after = edge_after(chain.edge_key) if chain.gain > 0.0 else None
+    halo_mm = after.halo_px * chain.pitch_mm if after else 0.0
     sentence = (
-        f"Strength {strength:.2f} at a radius of {radius_mm:.2f} mm brings acutance at "
-        f"{distance_mm / 10:.0f} cm from {unsharpened:.2f} to {best.reached:.2f} "
-        f"(wanted {wanted:.2f}): {_BECAUSE[best.bound_by]}."
+        f"Strength {best.strength:.2f} at a radius of {radius_mm:.2f} mm brings sharpness from "
+        f"{distance_words(aim.distance_mm)} from {unsharpened:.2f} to {best.reached:.2f} "
+        f"({aim.target:.2f} wanted): {_BECAUSE[best.bound_by]}."
     )
     return StrengthAnswer(
-        strength=round(strength, 4),
+        strength=round(best.strength, 4),
         gain=round(chain.gain, 6),
         radius_mm=round(radius_mm, 6),
         radius_px=round(chain.radius_px, 6),
-        target=round(wanted, 6),
+        target=round(aim.target, 6),
         unsharpened=round(unsharpened, 6),
         reached=round(best.reached, 6),
         bound_by=best.bound_by,
         halo_width_mm=round(halo_mm, 4),
-        halo_limit_mm=round(halo_limit_mm, 4),
-        overshoot_l=round(best.overshoot_l, 4),
-        noise_gain=round(best.noise_gain, 4),
+        halo_limit_mm=round(aim.halo_mm, 4),
+        overshoot_l=round(after.overshoot_l, 4) if after else 0.0,
+        noise_gain=round(_noise_gain(aim, chain), 4),
         sentence=sentence,
     )

@@ -47,6 +47,7 @@ _LAMPS = (
 )
 _SHARPEN = (
     ("normal", "normally"),
+    ("fitted", "as file, paper and distance ask for"),
     ("low", "a little"),
     ("high", "strongly"),
     ("none", "not at all"),

@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING, Any, Literal, Protocol
 
 from numpy.typing import NDArray
 
+from firstsheet.engine.resampling import choose_kernel
+
 if TYPE_CHECKING:
     from firstsheet.engine.repair.record import RepairField
 
@@ -96,11 +98,3 @@ def choose_light(scale: float) -> Literal["linear", "encoded"]:
     both sides of an edge. Measured in docs/theory/resampling.md.
     """
     return "linear" if scale < 1 else "encoded"
-
-
-def choose_kernel(scale: float) -> str:
-    """Kernel by the scale: small lobes in linear light, interpolation when enlarging.
-
-    Measured in docs/theory/resampling.md.
-    """
-    return "mitchell" if scale < 1 else "catmull-rom"

@@ -310,9 +310,10 @@ KEYS: tuple[TicketKey, ...] = (
         "detail",
         "sharpen",
         "sharpen",
-        word_or_number_value(("none", "low", "normal", "high"), 0, 3),
+        word_or_number_value(("none", "low", "normal", "high", "fitted"), 0, 3),
         '"normal"',
-        "Output sharpening, 1 being normal.",
+        "Output sharpening, 1 being normal; fitted: strength and radius are found for this "
+        "file, paper and distance.",
         tidy_number,
     ),
     _key(

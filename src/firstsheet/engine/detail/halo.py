@@ -105,6 +105,8 @@ def halo_facts(profiles: list[EdgeProfile]) -> HaloFacts:
     confidence = (1.0 - np.exp(-len(sharper) / 5.0)) * (
         1.0 - 0.5 * np.exp(-distance / (0.01 + noise))
     )
+    if told != "none":
+        confidence *= _agreeing(sharper, over, under)
     return HaloFacts(
         edges=len(sharper),
         overshoot_percent=round(100.0 * over, 2),
@@ -113,6 +115,21 @@ def halo_facts(profiles: list[EdgeProfile]) -> HaloFacts:
         told=told,
         confidence=round(float(confidence), 3),
     )
+
+
+def _agreeing(profiles: list[EdgeProfile], over: float, under: float) -> float:
+    """Share of edges with both rims, about as high: sharpening spares none, a scene's rims do.
+
+    "About" is between a third of the common rim and three times it: our own choice.
+    """
+    middle = REACH_PX * OVERSAMPLING
+    near = _SEARCH_PX * OVERSAMPLING
+    agreeing = 0
+    for one in profiles:
+        bright, _ = _rim(one.lightness[middle : middle + near] - 1.0)
+        dark, _ = _rim(-one.lightness[middle - near : middle][::-1])
+        agreeing += over / 3 <= bright <= 3 * over and under / 3 <= dark <= 3 * under
+    return agreeing / len(profiles)
 
 
 def _rim(beyond: Floats) -> tuple[float, float]:
