@@ -175,7 +175,9 @@ def test_a_size_can_be_said_of_the_other_side_and_stays(visitor: Visitor) -> Non
     assert keys["print.by"] == "high"
     assert view["sheet"]["picture"]["width"] == pytest.approx(80, abs=0.15)
     filled = visitor.change(draft, **{"print.by": "fill"})
-    assert "as large as" in {one["key"]: one["text"] for one in filled["sentence"]}["print.width"]
+    said = {one["key"]: one["text"] for one in filled["sentence"]}
+    assert said["print.by"] == "filling the sheet"
+    assert said["print.width"].endswith(" mm wide")
 
 
 def test_a_choice_does_what_its_sentence_says(visitor: Visitor) -> None:

@@ -18,7 +18,7 @@ from firstsheet.engine.viewing import (
 
 __all__ = ["place_findings"]
 
-_SCREEN_CD_M2 = 120.0  # a screen set for judging prints, 100 to 120; common practice, no source
+SCREEN_CD_M2 = 120.0  # a screen set for judging prints, 100 to 120; common practice, no source
 _DIM_STOPS = 1.5
 _LIKE_SCREEN_STOPS = 0.5
 
@@ -31,10 +31,10 @@ def place_findings(place: Place, stock: Stock) -> tuple[Finding, ...]:
     white = paper_white_luminance(place.illuminance_lux, reflectance)
     if white <= 0:
         return ()
-    stops = stops_between(white, _SCREEN_CD_M2)
+    stops = stops_between(white, SCREEN_CD_M2)
     dim = stops >= _DIM_STOPS
-    even_lux = illuminance_for_luminance(_SCREEN_CD_M2, reflectance)
-    beside = f"a screen of {_SCREEN_CD_M2:.0f} cd/m²"
+    even_lux = illuminance_for_luminance(SCREEN_CD_M2, reflectance)
+    beside = f"a screen of {SCREEN_CD_M2:.0f} cd/m²"
     if abs(stops) < _LIKE_SCREEN_STOPS:
         means = f"That is about as bright as {beside}."
     elif stops < 0:

@@ -15,6 +15,7 @@ __all__ = [
     "illuminance_for_luminance",
     "paper_white_luminance",
     "ppi_one_arc_minute",
+    "shown_share",
     "stops_between",
 ]
 
@@ -56,6 +57,26 @@ def illuminance_for_luminance(luminance_cd_m2: float, reflectance: float) -> flo
     if reflectance == 0.0:
         raise ValueError("a surface without reflectance reaches no luminance")
     return luminance_cd_m2 * math.pi / reflectance
+
+
+def shown_share(illuminance_lux: float, screen_white_cd_m2: float) -> float:
+    """How bright a print in that light is to be shown, as a share of a screen that proofs it.
+
+    Notes
+    -----
+    A proof shows a surface of reflectance rho at rho times the screen's white. Under light the
+    same surface has E * rho / pi, so whatever rho is, the share is E / (pi * white): 1 where a
+    perfect white is as bright as the screen's. Above 1 the screen cannot follow.
+
+    Examples
+    --------
+    >>> round(shown_share(200, 120), 3)
+    0.531
+    """
+    _check_above_or_at_zero(illuminance_lux, "illuminance_lux")
+    if not screen_white_cd_m2 > 0.0:
+        raise ValueError(f"screen_white_cd_m2 must be above 0, got {screen_white_cd_m2}")
+    return illuminance_lux / (math.pi * screen_white_cd_m2)
 
 
 def stops_between(first_luminance_cd_m2: float, second_luminance_cd_m2: float) -> float:

@@ -28,13 +28,15 @@ from firstsheet.jobs.bench_answers import (
 from firstsheet.jobs.bench_ask import estimate, loss_view, questions
 from firstsheet.jobs.bench_desk import state_folder, warm_up
 from firstsheet.jobs.bench_drafts import Draft
+from firstsheet.jobs.bench_light import light_view
 from firstsheet.jobs.bench_looking import Looking
 from firstsheet.jobs.bench_making import Making
-from firstsheet.jobs.bench_open import Opened, picture_key
+from firstsheet.jobs.bench_open import Opened, picture_key, picture_mark
 from firstsheet.jobs.bench_places import NotAllowedError
 from firstsheet.jobs.bench_sentence import SIZE_BY, sentence
 from firstsheet.jobs.bench_uploads import Upload
 from firstsheet.jobs.bench_view import caption, early_sheet, findings_shown, sheet_shown
+from firstsheet.jobs.bench_worked import parts_of
 
 if TYPE_CHECKING:
     from firstsheet.jobs.table import Prepared
@@ -83,8 +85,9 @@ class Bench(Looking, Making):
                 verdict=one.verdict,
                 weight=one.weight,
                 made=one.made,
+                thumb=f"/api/draft/{one.id}/thumb?mark={mark}" if mark else "",
             )
-            for one in self.drafts.all()
+            for one, mark in ((one, picture_mark(one.ticket)) for one in self.drafts.all())
         )
 
     def paths(self, typed: str) -> tuple[PathEntry, ...]:
@@ -161,7 +164,7 @@ class Bench(Looking, Making):
         held = self.open_pictures.of(draft.id, draft.ticket)
         ticket, slips = changed_ticket(draft.ticket, self._spelt(held, draft.ticket, changes))
         if slips:
-            return self._view(draft, {key: slip_of(slip) for key, slip in slips.items()}, "")
+            return self._view(draft, self._told(draft, slips), "")
         planned: Planned | None = None
         if held.table is not None and picture_key(draft.ticket) == picture_key(ticket):
             try:
@@ -172,6 +175,17 @@ class Bench(Looking, Making):
         view = self._view(draft, {}, "", planned)
         self.news.tell(type="draft", id=draft.id, revision=draft.revision)
         return view
+
+    def _told(self, draft: Draft, slips: Mapping[str, FirstsheetError]) -> dict[str, Slip]:
+        """Slips that begin with the name of the part they are about."""
+        titles = {one.key: one.title for one in sentence(draft.ticket, None, self.stocks())}
+        told = {key: slip_of(slip) for key, slip in slips.items()}
+        return {
+            key: slip.model_copy(update={"found": f"{titles[key]}: {slip.found}"})
+            if titles.get(key)
+            else slip
+            for key, slip in told.items()
+        }
 
     def _spelt(self, held: Opened, ticket: Ticket, changes: Mapping[str, str]) -> Mapping[str, str]:
         """Changes with “the size is said of the height now” turned into a height."""
@@ -277,6 +291,8 @@ class Bench(Looking, Making):
             if prepared is None and draft.ticket.colour.intent == "auto":
                 tiles = {"picture": tiles["picture"]}  # the intent is not known yet
         folder = Path(view.folder)
+        known = figures(plan)
+        verdict = plan.verdict if prepared is not None else ""
         return view.model_copy(
             update={
                 "measuring": prepared is None,
@@ -285,14 +301,16 @@ class Bench(Looking, Making):
                     draft.ticket, plan.size, plan.sheet, (picture.width_px, picture.height_px)
                 ),
                 "picture_px": (picture.width_px, picture.height_px),
-                "findings": findings_shown(plan.findings),
-                "figures": figures(plan),
-                "verdict": plan.verdict if prepared is not None else "",
+                "findings": findings_shown(plan.findings, known),
+                "figures": known,
+                "verdict": verdict,
+                "verdict_parts": parts_of(verdict, known),
                 "plan_digest": plan.digest,
                 "questions": questions(draft.id, draft.ticket, picture, ""),
                 "tiles": tiles,
                 "loss": loss_view(plan.loss) if plan.loss is not None else None,
                 "proof_caption": caption(chain, plan),
+                "light": light_view(chain, plan),
                 "estimate": estimate(plan, folder, self.works.px_per_second),
             }
         )

@@ -23,8 +23,10 @@ __all__ = [
     "Estimate",
     "FindingView",
     "JobView",
+    "LightView",
     "LossView",
     "Option",
+    "Part",
     "PathEntry",
     "Question",
     "Recent",
@@ -120,12 +122,20 @@ class SheetView(Record):
     can_crop: tuple[bool, bool]  # whether the crop can move across, down
 
 
+class Part(Record):
+    """A stretch of a text; with a key, a number whose way can be looked up."""
+
+    text: str
+    key: str = ""
+
+
 class ChoiceView(Record):
-    """One choice of a finding; a button where it changes the ticket."""
+    """One choice of a finding; a button where it changes the ticket or leads somewhere."""
 
     text: str
     applies: bool
     changes: dict[str, str] = Field(default_factory=dict)
+    goes: Literal["", "loss", "compare", "stocks"] = ""  # the part of the page it speaks of
 
 
 class FindingView(Record):
@@ -138,6 +148,9 @@ class FindingView(Record):
     choices: tuple[ChoiceView, ...]
     figures: dict[str, float | int | str | bool] = Field(default_factory=dict)
     source: str = ""
+    found_parts: tuple[Part, ...] = ()
+    consequence_parts: tuple[Part, ...] = ()
+    worked: tuple[Figure, ...] = ()  # of the numbers in those parts
 
 
 class Asked(Record):
@@ -179,6 +192,15 @@ class LossView(Record):
     words: str
 
 
+class LightView(Record):
+    """The print under the ticket's light, beside the screen."""
+
+    title: str
+    shows: bool  # the screen can show it
+    words: str
+    white_css: str = ""  # of the bare paper
+
+
 class Estimate(Record):
     """What making would take."""
 
@@ -205,6 +227,7 @@ class View(Record):
     findings: tuple[FindingView, ...] = ()
     figures: tuple[Figure, ...] = ()
     verdict: str = ""
+    verdict_parts: tuple[Part, ...] = ()
     plan_digest: str = ""
     questions: tuple[Question, ...] = ()
     tiles: dict[str, TileSet] = Field(default_factory=dict)
@@ -212,6 +235,7 @@ class View(Record):
     picture_px: tuple[int, int] = (0, 0)
     loss: LossView | None = None
     proof_caption: str = ""
+    light: LightView | None = None
     estimate: Estimate | None = None
     folder: str = ""  # where a print would be made
     made: str = ""  # where the last one lies
@@ -238,6 +262,7 @@ class Recent(Record):
     title: str
     verdict: str
     weight: Weight | Literal["opening", "failed"]
+    thumb: str = ""  # address of a small picture
     made: str = ""  # the folder of its last print
 
 

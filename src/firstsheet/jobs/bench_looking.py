@@ -56,7 +56,7 @@ class Looking(Desk):
         return glance_bytes(held.glance)
 
     def thumb(self, draft_id: str, key: str, value: str) -> bytes:
-        """A small picture of what one reading would look like.
+        """A small picture of what one reading would look like; with no key, as it is read now.
 
         Raises
         ------
@@ -66,7 +66,7 @@ class Looking(Desk):
         from firstsheet.store.ticket_changes import changed_ticket
 
         draft = self.drafts.get(draft_id)
-        ticket, slips = changed_ticket(draft.ticket, {key: value})
+        ticket, slips = changed_ticket(draft.ticket, {key: value} if key else {})
         if slips:
             raise next(iter(slips.values()))
         return glance_bytes(glance_of(ticket, long_side_px=_THUMB_PX))

@@ -7,6 +7,7 @@ that takes its time runs on threads of its own. Tests: tests/web/test_bench_fram
 from __future__ import annotations
 
 import contextlib
+import hashlib
 import secrets
 import threading
 import time
@@ -31,7 +32,7 @@ from firstsheet.jobs.table import Prepared, Table
 if TYPE_CHECKING:
     from firstsheet.files.glance import Glance
 
-__all__ = ["OpenPictures", "Opened", "glance_of", "picture_key"]
+__all__ = ["OpenPictures", "Opened", "glance_of", "picture_key", "picture_mark"]
 
 _MOST_OPEN = 3
 _TELL_SECONDS = 0.1
@@ -42,6 +43,15 @@ def picture_key(ticket: Ticket) -> Hashable:
     """What a picture must be opened again for."""
     answers = tuple(sorted(ticket.answers.items()))
     return ticket.picture, ticket.page, ticket.background, ticket.colour.read_as, answers
+
+
+def picture_mark(ticket: Ticket) -> str:
+    """Changes whenever a small picture of it would look otherwise; empty where it is gone."""
+    try:
+        changed = Path(ticket.picture).stat().st_mtime_ns
+    except OSError:
+        return ""
+    return hashlib.sha256(repr((picture_key(ticket), changed)).encode()).hexdigest()[:16]
 
 
 def glance_of(ticket: Ticket, *, long_side_px: int) -> Glance:

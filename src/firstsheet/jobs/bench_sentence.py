@@ -129,17 +129,13 @@ def _size(
                 _words(" "),
                 _by(key),
             )
-    shown = f" ({_length(plan.size.width_mm)} wide)" if plan is not None else ""
+    wide = f"{plain_number(plan.size.width_mm)} mm wide" if plan is not None else "any width"
     return (
         _words(" "),
-        Segment(
-            key="print.width",
-            text=f"as large as the sheet allows{shown}",
-            kind="length",
-            title="Width of the picture",
-        ),
-        _words(" "),
         _by("fill"),
+        _words(", "),
+        Segment(key="print.width", text=wide, kind="length", title="Width of the picture"),
+        _words(","),
     )
 
 
@@ -149,10 +145,9 @@ def _by(key: str) -> Segment:
         *((name, words) for name, words in _SIDES_WORDS.items()),
         ("fill", "filling the sheet"),
     )
-    words = dict(options)[key] if key != "fill" else "…"
     return Segment(
         key=SIZE_BY,
-        text=words,
+        text=dict(options)[key],
         value=key,
         kind="choice",
         options=_options(options),

@@ -25,6 +25,7 @@ from firstsheet.jobs.bench_levels import (
     reducing_job,
     shares,
 )
+from firstsheet.jobs.bench_light import light_share
 from firstsheet.jobs.ways import Way, de00_between
 
 if TYPE_CHECKING:
@@ -33,7 +34,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Kind", "Tile", "TileMaker", "encoded_picture", "loss_shown", "proof_shown"]
 
-Kind = Literal["picture", "proof", "loss", "print", "print-unsharpened"]
+Kind = Literal["picture", "proof", "lit", "loss", "print", "print-unsharpened"]
 Bytes = NDArray[np.uint8]
 _REMEMBERED = 24  # kinds and settings whose tiles can still be asked for
 _QUALITY = 92
@@ -60,6 +61,7 @@ class _Spec:
     height_px: int
     windows: _Later | None = None
     crop: tuple[float, float, float, float] = (0.0, 0.0, 0.0, 0.0)
+    light: float = 1.0  # share of the brightness a proof has
 
     @property
     def zmax(self) -> int:
@@ -93,6 +95,9 @@ class TileMaker:
             "picture": self._set(_spec("picture", whole, common), own, ()),
             "proof": self._set(_spec("proof", whole, common), own, (profile, *paper, white)),
         }
+        if (light := light_share(plan)) < 1.0:
+            spec = _spec("lit", whole, {**common, "paper_white": True, "light": light})
+            sets["lit"] = self._set(spec, own, (profile, *paper, round(light, 6)))
         if plan.colour.mode != "as-is":
             sets["loss"] = self._set(
                 _spec("loss", whole, common), own, (profile, *paper, round(floor, 6))
@@ -243,7 +248,8 @@ def _picture_tile(spec: _Spec, codes: NDArray[Any]) -> Bytes:
         return screen_bytes(_wanted(spec.way, codes))
     if spec.kind == "loss":
         return loss_shown(spec.way, codes, floor_de00=spec.floor_de00)
-    return proof_shown(spec.way, codes, as_is=spec.mode == "as-is", paper_white=spec.paper_white)
+    as_is = spec.mode == "as-is"
+    return proof_shown(spec.way, codes, as_is=as_is, paper_white=spec.paper_white, light=spec.light)
 
 
 def _wanted(way: Way, codes: NDArray[Any]) -> NDArray[Any]:
@@ -258,12 +264,15 @@ def _printed(way: Way, codes: NDArray[Any]) -> NDArray[Any]:
     return fast.printed_lab(fast.device(codes))
 
 
-def proof_shown(way: Way, codes: NDArray[Any], *, as_is: bool, paper_white: bool) -> Bytes:
-    """The soft proof of picture codes, Display P3 bytes."""
+def proof_shown(
+    way: Way, codes: NDArray[Any], *, as_is: bool, paper_white: bool, light: float = 1.0
+) -> Bytes:
+    """The soft proof of picture codes, Display P3 bytes; `light` darkens it to that share."""
     from firstsheet.pixels.tilecolours import screen_bytes
 
     lab = _wanted(way, codes) if as_is else _printed(way, codes)
-    return screen_bytes(lab, white_xyz=way.chain.paper_white_xyz if paper_white else None)
+    white = way.chain.paper_white_xyz * light if paper_white else None
+    return screen_bytes(lab, white_xyz=white)
 
 
 def loss_shown(way: Way, codes: NDArray[Any], *, floor_de00: float) -> Bytes:

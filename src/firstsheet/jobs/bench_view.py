@@ -8,15 +8,17 @@ from __future__ import annotations
 
 import math
 import re
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
+from firstsheet.engine.explain import Figure
 from firstsheet.engine.planrecord import Plan, SheetPlan, SizePlan
 from firstsheet.engine.records import Finding, PictureFacts, Stock, Ticket
 from firstsheet.engine.units import both_units, plain_number, size_words
 from firstsheet.jobs.bench_answers import Box, ChoiceView, FindingView, SheetView, Sides
+from firstsheet.jobs.bench_worked import own_figures, parts_of, worked_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -88,15 +90,30 @@ def _angle(length_mm: float, distance_mm: float) -> float:
     return math.degrees(2.0 * math.atan(length_mm / (2.0 * distance_mm)))
 
 
-def findings_shown(findings: Sequence[Finding]) -> tuple[FindingView, ...]:
-    """Findings with their choices, buttons where they change the ticket."""
+def findings_shown(
+    findings: Sequence[Finding], known: Sequence[Figure] = ()
+) -> tuple[FindingView, ...]:
+    """Findings with their choices, buttons where they change the ticket or lead somewhere.
+
+    Parameters
+    ----------
+    known
+        Figures of the plan, so that numbers in the sentences can show how they are worked out.
+    """
     shown = []
     for one in findings:
         changes: tuple[dict[str, str], ...] = (*one.changes, *({} for _ in one.choices))
         choices = tuple(
-            ChoiceView(text=_without_options(text), applies=bool(change), changes=change)
+            ChoiceView(
+                text=_without_options(text),
+                applies=bool(change),
+                changes=change,
+                goes="" if change else _leads(text),
+            )
             for text, change in zip(one.choices, changes, strict=False)
         )
+        figures = (*known, *own_figures(one))
+        found, then = parts_of(one.found, figures), parts_of(one.consequence, figures)
         shown.append(
             FindingView(
                 code=one.code,
@@ -106,6 +123,9 @@ def findings_shown(findings: Sequence[Finding]) -> tuple[FindingView, ...]:
                 choices=choices,
                 figures=one.figures,
                 source=one.source,
+                found_parts=found,
+                consequence_parts=then,
+                worked=worked_of((*found, *then), figures),
             )
         )
     return tuple(shown)
@@ -177,6 +197,20 @@ def caption(chain: Chain, plan: Plan) -> str:
     from firstsheet.pixels.proof import proof_caption
 
     return proof_caption(chain, white=plan.ticket.output.proof_white)
+
+
+def _leads(text: str) -> Literal["", "loss", "compare"]:
+    """The part of the page that a choice in words speaks of.
+
+    >>> _leads("Look at the loss map, and compare the intents.")
+    'loss'
+    """
+    plain = text.lower()
+    if "loss map" in plain:
+        return "loss"
+    if "take a paper" in plain or plain.startswith("compare"):
+        return "compare"
+    return ""
 
 
 def _without_options(text: str) -> str:

@@ -21,6 +21,7 @@ from firstsheet.store.values import BadValue, flag_value
 
 __all__ = ["changed_ticket", "line_text"]
 
+_STAYS = "The ticket stays as it was."
 _ANSWERS = "answers"
 _BORDER = "border"
 _SIZES = ("width_mm", "height_mm", "long_side_mm")
@@ -76,7 +77,9 @@ def changed_ticket(
                 if not key.startswith("shift")
             }
         except TicketSlipError as slip:
-            slips[_BORDER] = slip
+            slips[_BORDER] = TicketSlipError(
+                slip.found.removeprefix("--border "), _STAYS, slip.choice, slip.code
+            )
     if slips:
         return ticket, slips
     try:
@@ -84,7 +87,7 @@ def changed_ticket(
     except ValidationError as error:
         first = error.errors()[0]
         name = next(iter(changes), "")
-        return ticket, {name: _slip(name, str(first["input"]), first["msg"], "is not possible")}
+        return ticket, {name: _slip(str(first["input"]), first["msg"], "is not possible")}
 
 
 def _put(tree: dict[str, Any], name: str, text: str) -> None:
@@ -112,7 +115,9 @@ def _put(tree: dict[str, Any], name: str, text: str) -> None:
 def _value(key: TicketKey, name: str, text: str) -> Any:
     if not text:
         if name in ("picture", "stock"):
-            raise _slip(name, text, key.meaning, "cannot be left out")
+            raise TicketSlipError(
+                f"The {name} cannot be left out.", _STAYS, key.meaning, "bad-value"
+            )
         usual = Ticket(picture="-", stock="-")
         return getattr(getattr(usual, key.group) if key.group else usual, key.field)
     given: Any = text
@@ -121,13 +126,8 @@ def _value(key: TicketKey, name: str, text: str) -> Any:
     try:
         return key.read(given)
     except BadValue as bad:
-        raise _slip(name, text, bad.choice, bad.why) from bad
+        raise _slip(text, bad.choice, bad.why) from bad
 
 
-def _slip(name: str, text: str, choice: str, why: str) -> TicketSlipError:
-    return TicketSlipError(
-        f"{name} = {shown(text)} {why}.",
-        "The ticket stays as it was.",
-        choice,
-        "bad-value",
-    )
+def _slip(text: str, choice: str, why: str) -> TicketSlipError:
+    return TicketSlipError(f"{shown(text)} {why}.", _STAYS, choice, "bad-value")
