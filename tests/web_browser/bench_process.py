@@ -11,12 +11,13 @@ import subprocess
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 import tifffile
 
-__all__ = ["make_picture", "serving"]
+__all__ = ["Served", "make_picture", "serving"]
 
 _ADDRESS = re.compile(r"http://127\.0\.0\.1:\d+/\?key=\S+")
 
@@ -39,11 +40,20 @@ def make_picture(
     tifffile.imwrite(path, codes, photometric="rgb", iccprofile=profile)
 
 
+@dataclass(frozen=True)
+class Served:
+    """A bench that runs."""
+
+    address: str  # with its key
+    process: subprocess.Popen[str]
+
+
 @contextmanager
-def serving(folder: Path, state: Path) -> Iterator[str]:
-    """Run `firstsheet bench` until the block ends; gives the address with its key."""
+def serving(folder: Path, state: Path, stocks: Path) -> Iterator[Served]:
+    """Run `firstsheet bench` until the block ends."""
     environment = {**os.environ, "FIRSTSHEET_STATE": str(state), "PYTHONUNBUFFERED": "1"}
     command = [sys.executable, "-m", "firstsheet", "bench", str(folder), "--no-browser"]
+    command += ["--stocks", str(stocks)]
     process = subprocess.Popen(
         command, env=environment, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
     )
@@ -53,7 +63,7 @@ def serving(folder: Path, state: Path) -> Iterator[str]:
         for line in process.stdout:
             said.append(line)
             if found := _ADDRESS.search(line):
-                yield found.group()
+                yield Served(found.group(), process)
                 break
         else:
             raise AssertionError("The bench did not start: " + "".join(said))

@@ -140,7 +140,8 @@ def _intent(stock: Stock, colour: ColourPlan, loss: LossFacts | None) -> tuple[F
                 f"{colour.intent.capitalize()} is chosen; {loss.recommended} suits this picture "
                 "better.",
                 loss.recommendation,
-                f"Take it: --intent {loss.recommended} (ticket: intent in [colour]).",
+                f"Take {loss.recommended}: --intent {loss.recommended} "
+                "(ticket: intent in [colour]).",
                 changes={0: {"colour.intent": loss.recommended}},
             )
         )

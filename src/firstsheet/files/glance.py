@@ -17,7 +17,8 @@ from firstsheet.files.open_bytes import open_for_reading
 from firstsheet.files.open_colour import choose_reading
 from firstsheet.files.open_kind import recognise
 from firstsheet.files.opening import _open_kind  # the same opener
-from firstsheet.files.source_picture import PictureSource
+from firstsheet.files.source_picture import PictureSource, damaged_refusal
+from firstsheet.files.source_raw import DamagedRowsError
 from firstsheet.files.source_record import Stored
 
 __all__ = ["Glance", "glance_at"]
@@ -65,7 +66,12 @@ def glance_at(
         if background is not None:
             source.resolve_with(background=background)
         reading = choose_reading(stored, read_as)
-        codes = _sampled(source, stored, long_side_px, float_over_one)
+        try:
+            codes = _sampled(source, stored, long_side_px, float_over_one)
+        except DamagedRowsError as damage:
+            raise damaged_refusal(
+                reader.path.name, damage.first_row, stored.height_px, damage.reason
+            ) from damage
         orientation = stored.metadata.orientation or 1
         if upright and 2 <= orientation <= 8:
             codes = _turned(codes, orientation)

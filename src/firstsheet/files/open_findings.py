@@ -111,13 +111,14 @@ def read_as_not_needed(asked: str, profile: str) -> Finding:
 
 def partly_clear(background: str, clear_percent: float, *, asked: bool) -> Finding:
     """Clear parts laid over a background."""
-    ground = "bare paper" if background == "paper" else "black"
+    grounds = ("bare paper", "black") if background == "paper" else ("black", "bare paper")
+    ground, other = grounds
     return Finding(
         code="partly-clear",
         weight="fine" if asked else "mind",
         found=f"{clear_percent:.2g} % of the picture is clear or half clear.",
         consequence=f"Clear parts will be {ground}, mixed in the file's own code values.",
-        choices=("For another ground: --background paper|black (ticket: background).",),
+        choices=(f"Lay {other} under it: --background paper|black (ticket: background).",),
         changes=({"background": "black" if background == "paper" else "paper"},),
         figures={"alpha_clear_percent": round(clear_percent, 3), "background": background},
     )
@@ -125,6 +126,7 @@ def partly_clear(background: str, clear_percent: float, *, asked: bool) -> Findi
 
 def orientation_conflict(flag: int, *, applied: bool, asked: bool) -> Finding:
     """Flag and thumbnail disagree."""
+    other = "Leave the flag aside" if applied else "Turn it as the flag says"
     return Finding(
         code="orientation-conflict",
         weight="fine" if asked else "mind",
@@ -132,7 +134,7 @@ def orientation_conflict(flag: int, *, applied: bool, asked: bool) -> Finding:
         "preview inside has the turned shape already.",
         consequence="The pixels may have been turned before, and the flag left behind; it was "
         + ("applied." if applied else "ignored."),
-        choices=("Say which (--answer orientation=apply|ignore).",),
+        choices=(f"{other} (--answer orientation=apply|ignore).",),
         changes=({"answers.orientation": "ignore" if applied else "apply"},),
         figures={"flag": flag, "applied": applied},
     )
@@ -162,12 +164,17 @@ def float_mapped(highest: float, how: str) -> Finding:
         if how == "clip"
         else "values above 0.8 were pressed together smoothly"
     )
+    other = (
+        "Press what is above 0.8 together instead"
+        if how == "clip"
+        else "Let all above 1 be white instead"
+    )
     return Finding(
         code="float-over-one",
         weight="mind",
         found=f"Values up to {highest:.3g}: brighter than paper.",
         consequence=f"As asked ({how}), {what}.",
-        choices=("Choose the other way (--answer float-over-one=clip|compress).",),
+        choices=(f"{other} (--answer float-over-one=clip|compress).",),
         changes=({"answers.float-over-one": "compress" if how == "clip" else "clip"},),
         figures={"float_highest": round(highest, 6), "mapping": how},
     )

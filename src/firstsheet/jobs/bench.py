@@ -310,6 +310,7 @@ class Bench(Looking, Making):
                 "tiles": tiles,
                 "loss": loss_view(plan.loss) if plan.loss is not None else None,
                 "proof_caption": caption(chain, plan),
+                "detail": plan.detail.sentences if plan.detail is not None else (),
                 "light": light_view(chain, plan),
                 "estimate": estimate(plan, folder, self.works.px_per_second),
             }

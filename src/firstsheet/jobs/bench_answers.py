@@ -13,6 +13,7 @@ from pydantic import Field
 from firstsheet.engine.explain import Figure
 from firstsheet.engine.planrecord import LossFacts
 from firstsheet.engine.records import Record, Weight
+from firstsheet.jobs.bench_words import without_options
 
 __all__ = [
     "Asked",
@@ -58,7 +59,7 @@ def slip_of(error: Exception) -> Slip:
         code=getattr(error, "code", "") or "error",
         found=getattr(error, "found", "") or str(error) or type(error).__name__,
         consequence=getattr(error, "consequence", ""),
-        choice=getattr(error, "choice", ""),
+        choice=without_options(getattr(error, "choice", "")),
     )
 
 
@@ -234,6 +235,7 @@ class View(Record):
     first_look: str = ""  # address of a small whole picture, before the tiles are there
     picture_px: tuple[int, int] = (0, 0)
     loss: LossView | None = None
+    detail: tuple[str, ...] = ()  # what the pixels truly hold, where that was measured
     proof_caption: str = ""
     light: LightView | None = None
     estimate: Estimate | None = None

@@ -33,22 +33,22 @@ def light_view(chain: Chain, plan: Plan) -> LightView:
     white = chain.paper_white_xyz
     paper = paper_white_luminance(lux, float(lightness_to_y(chain.paper_white_lab_absolute[0])))
     there = (
-        f"In {plain_number(lux)} lux this paper's white gives {plain_number(paper, 0)} cd/m², "
-        f"your screen's white about {plain_number(SCREEN_CD_M2, 0)} if it is set for judging prints"
+        f"In {plain_number(lux)} lux this paper's white gives {plain_number(paper, 0)} cd/m²; a "
+        f"screen set for judging prints, {plain_number(SCREEN_CD_M2, 0)}."
     )
     if share >= 1.0:
         return LightView(
             title=f"Under {plain_number(lux)} lux",
             shows=False,
-            words=f"{there}. The print is as bright as the screen can show it, or brighter: "
-            "it is shown as it is.",
+            words=f"{there} That is as bright as a screen can show it, or brighter, so nothing "
+            "is darkened.",
         )
     lightness, a, b = (float(one) for one in xyz_to_lab(white * share))
     return LightView(
         title=f"Under {plain_number(lux)} lux",
         shows=True,
         white_css=f"lab({lightness:.3f} {a:.3f} {b:.3f})",
-        words=f"{there}: the print is shown that much darker, as it would look beside this screen. "
-        "In its room the eye gets used to the light and sees the paper as white again, but tells "
-        "fewer dark tones apart. The lamp's own colour is not shown.",
+        words=f"{there} It is shown that much darker, as it would look beside this screen. In "
+        "its room the eye gets used to the light, but tells fewer dark tones apart. The lamp's "
+        "own colour is not shown.",
     )

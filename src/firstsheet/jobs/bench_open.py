@@ -257,11 +257,12 @@ class OpenPictures:
 
     def _opened(self, held: Opened, ticket: Ticket, progress: Progress) -> bool:
         """Open the picture; says whether it could be."""
-        with contextlib.suppress(FirstsheetError, OSError):  # opening itself says what is wrong
+        with contextlib.suppress(Exception):  # opening itself says what is wrong
             held.glance = glance_of(ticket, long_side_px=_GLANCE_PX)
             self._news.tell(type="draft", id=held.draft_id, revision=0)
         try:
             table = Table.open(ticket, progress=progress, stop=held.stop)
+            way = table.way(self._some_profile(ticket), "relative", black_point=True)
         except StoppedError:
             return False
         except FirstsheetError as error:
@@ -271,7 +272,6 @@ class OpenPictures:
         except Exception as error:  # a page must be told, whatever went wrong
             held.slip, held.state = slip_of(error), "failed"
             return False
-        way = table.way(self._some_profile(ticket), "relative", black_point=True)
         folder = self._state / "levels"
         held.maker = TileMaker(held.draft_id, Levels(table.opened, way.source, folder))
         held.table, held.state = table, "ready"

@@ -7,7 +7,6 @@ Tests: tests/web/test_bench_frames.py.
 from __future__ import annotations
 
 import math
-import re
 from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
@@ -18,6 +17,7 @@ from firstsheet.engine.planrecord import Plan, SheetPlan, SizePlan
 from firstsheet.engine.records import Finding, PictureFacts, Stock, Ticket
 from firstsheet.engine.units import both_units, plain_number, size_words
 from firstsheet.jobs.bench_answers import Box, ChoiceView, FindingView, SheetView, Sides
+from firstsheet.jobs.bench_words import without_options
 from firstsheet.jobs.bench_worked import own_figures, parts_of, worked_of
 
 if TYPE_CHECKING:
@@ -105,7 +105,7 @@ def findings_shown(
         changes: tuple[dict[str, str], ...] = (*one.changes, *({} for _ in one.choices))
         choices = tuple(
             ChoiceView(
-                text=_without_options(text),
+                text=without_options(text),
                 applies=bool(change),
                 changes=change,
                 goes="" if change else _leads(text),
@@ -211,14 +211,3 @@ def _leads(text: str) -> Literal["", "loss", "compare"]:
     if "take a paper" in plain or plain.startswith("compare"):
         return "compare"
     return ""
-
-
-def _without_options(text: str) -> str:
-    """A choice without the spelling of the command line, which a page has no use for.
-
-    >>> _without_options("Take it: --intent perceptual (ticket: intent in [colour]).")
-    'Take it.'
-    """
-    plain = re.sub(r"[:,]? ?(--[a-z-]+[^()]*)\(ticket: [^)]*\)", "", text)
-    plain = re.sub(r" \(--[a-z-]+[^)]*\)|[:,] --[a-z-]+( [a-z0-9|-]+)?(?=\.)", "", plain)
-    return re.sub(r" +(?=[.,])", "", plain).strip()

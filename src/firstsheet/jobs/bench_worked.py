@@ -62,6 +62,8 @@ def _key_of(found: re.Match[str], text: str, figures: Sequence[Figure]) -> str:
     for inputs_too in (False, True):
         for one in figures:
             held = one.how.inputs if inputs_too else (one,)
+            if inputs_too and not unit:
+                continue
             if any(_is(digits, decimals, unit, part.number, part.value) for part in held):
                 return one.key
     return ""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import Any
 
@@ -79,14 +80,15 @@ def _profile_bytes(path: Path) -> bytes:
 def _margins(words: str | None) -> MarginsMm:
     if words is None:
         return MarginsMm()
-    lengths = [parse_length_mm(part, zero=True) for part in words.replace(",", " ").split()]
+    parts = re.sub(r"(?<=\d) +(?=[a-z])", "", words.replace(",", " ")).split()
+    lengths = [parse_length_mm(part, zero=True) for part in parts]
     if len(lengths) == 1:
         lengths = lengths * 4
     if len(lengths) != 4:
         raise TicketSlipError(
-            f"--margins {words} is neither one length nor four.",
+            f"“{words}” is neither one length nor four.",
             "The unprintable edge of the sheet must be known for all four sides.",
-            "Write one length, or top right bottom left: --margins '3mm 3mm 17mm 3mm'.",
+            "Write one length, or top right bottom left: 3mm 3mm 17mm 3mm.",
             "bad-option",
         )
     top, right, bottom, left = lengths

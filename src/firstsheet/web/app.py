@@ -182,7 +182,12 @@ class BenchApp:
     async def _thumb(self, request: Request) -> Response:
         key, value = (request.query_params.get(one, "") for one in ("key", "value"))
         draft = request.path_params["id"]
-        return _image(await self._ask(self._slow, self._bench.thumb, draft, key, value))
+        try:
+            return _image(await self._ask(self._slow, self._bench.thumb, draft, key, value))
+        except FirstsheetError:
+            if key:
+                raise
+            return Response(status_code=204)  # a list with one picture less, no fault of a page
 
     async def _small_proof(self, request: Request) -> Response:
         stock, intent = (request.query_params.get(one, "") for one in ("stock", "intent"))

@@ -54,7 +54,7 @@ export const api = {
   sizes: (id) => ask("GET", `/api/draft/${id}/sizes`),
   rescan: (id, film) => ask("GET", `/api/draft/${id}/rescan?film=${safe(film)}`),
   make: (id, given) => ask("POST", `/api/draft/${id}/make`, given),
-  makeAll: (ids) => ask("POST", "/api/make-all", { ids }),
+  makeAll: (ids, replace) => ask("POST", "/api/make-all", { ids, replace }),
   job: (job) => ask("GET", `/api/job/${job}`),
   stopJob: (job) => ask("POST", `/api/job/${job}/stop`, {}),
   stocks: () => ask("GET", "/api/stocks"),

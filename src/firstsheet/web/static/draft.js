@@ -17,6 +17,7 @@ export class DraftPage {
     this.making = new Making(bench);
     this.findings = new Findings({
       choose: (code, index) => bench.choose(code, index), set: (changes) => bench.set(changes),
+      go: (part) => this.go(part),
     });
     this.more = new More(bench);
     this.opening = h("div.opening-now", { role: "status" }, h("p", {}), h("progress", { max: "1" }));
@@ -25,6 +26,14 @@ export class DraftPage {
     this.beside = h("div.beside", {}, this.opening, this.making.node, this.findings.node);
     this.body = h("div.table-and-notes", {}, this.looking.node, this.beside);
     this.node = h("div.draft", {}, this.title, this.sentence.node, this.failed, this.body, this.more.node);
+  }
+
+  /** Go to a part of the page that a finding speaks of. */
+  go(part) {
+    const node = part === "loss" ? this.looking.show("loss") : this.more.unfold(part);
+    const calm = matchMedia("(prefers-reduced-motion: reduce)").matches;
+    node.scrollIntoView({ block: "nearest", behavior: calm ? "auto" : "smooth" });
+    (node.querySelector("[aria-selected=true]") ?? node.querySelector("button")).focus({ preventScroll: true });
   }
 
   update(view) {

@@ -2,6 +2,7 @@
 
 import { bound, h, keyed, mark, put, s } from "./dom.js";
 import { words } from "./words.js";
+import { Worked } from "./worked.js";
 
 const say = words.findings;
 const RANK = { stop: 0, mind: 1, fine: 2 };
@@ -20,9 +21,10 @@ export function weightMark(weight) {
 }
 
 export class Findings {
-  /** `choose(code, index)` and `set(changes)`. */
-  constructor({ choose, set }) {
-    this.choose = choose;
+  /** `choose(code, index)`, `set(changes)` and `go(part)` of the page. */
+  constructor({ choose, set, go }) {
+    Object.assign(this, { choose, go });
+    this.worked = new WeakMap(); // of each finding's node
     this.asks = h("div.asks", {});
     this.list = h("ul.findings", {});
     this.fineList = h("ul.findings", {});
@@ -43,23 +45,34 @@ export class Findings {
   }
 
   draw(list, findings) {
-    keyed(list, findings, (one) => `${one.code}/${one.weight}`, (one) => h(`li.finding.${one.weight}`, {},
-      h("p.weight-line", { title: say.weightTitle[one.weight] }, weightMark(one.weight),
-        h("b", {}, say.weight[one.weight])),
-      h("p.what", {}), h("p.then", {}), h("div.choices", {}), h("p.source", {})),
-    (node, one) => {
-      const [, what, then, choices, source] = node.children;
-      put(what, bound(one.found));
-      put(then, bound(one.consequence));
-      keyed(choices, one.choices.map((choice, index) => ({ ...choice, index })),
-        (choice) => `${choice.index}${choice.applies}`,
-        (choice) => (choice.applies
-          ? h("button.act", { type: "button", onclick: () => this.choose(one.code, choice.index) })
-          : h("span.hint", {})),
-        (button, choice) => put(button, bound(choice.text)));
+    keyed(list, findings, (one) => `${one.code}/${one.weight}`, (one) => this.make(one), (node, one) => {
+      const [, what, then, , choices, source] = node.children;
+      const worked = this.worked.get(node);
+      worked.know(one.worked ?? []);
+      worked.write(what, one.found_parts, one.found);
+      worked.write(then, one.consequence_parts, one.consequence);
+      const keyOf = (choice) => `${choice.index}${choice.applies}${choice.goes || ""}`;
+      keyed(choices, one.choices.map((choice, index) => ({ ...choice, index })), keyOf,
+        (choice) => this.makeChoice(one.code, choice), (button, choice) => put(button, bound(choice.text)));
       put(source, one.source ? `${say.source}: ${one.source}` : "");
       source.hidden = !one.source;
     });
+  }
+
+  make(one) {
+    const worked = new Worked();
+    const node = h(`li.finding.${one.weight}`, { "data-code": one.code },
+      h("p.weight-line", { title: say.weightTitle[one.weight] }, weightMark(one.weight),
+        h("b", {}, say.weight[one.weight])),
+      h("p.what", {}), h("p.then", {}), worked.node, h("div.choices", {}), h("p.source", {}));
+    this.worked.set(node, worked);
+    return node;
+  }
+
+  makeChoice(code, choice) {
+    if (!choice.applies && !choice.goes) return h("span.hint", {});
+    const run = choice.applies ? () => this.choose(code, choice.index) : () => this.go(choice.goes);
+    return h("button.act", { type: "button", "data-goes": choice.goes || null, onclick: run });
   }
 
   drawAsks(questions) {

@@ -79,11 +79,19 @@ export class Looking {
     });
     mark(this.exact, { "aria-pressed": "false" });
     this.screen = button(words.screen.set, words.screen.title, () => this.withScreen(null, true));
+    this.lit = button("", say.litTitle, () => {
+      this.stage.lit = !this.stage.lit;
+      mark(this.lit, { "aria-pressed": String(this.stage.lit) });
+      this.paper(this.view);
+      this.words();
+      this.stage.draw();
+    });
+    mark(this.lit, { "aria-pressed": "false" });
     this.farther = button("−", say.farther, () => this.stage.nearer(0.8), "tool.round");
     this.nearer = button("+", say.nearer, () => this.stage.nearer(1.25), "tool.round");
     for (const one of [this.farther, this.nearer]) mark(one, { "aria-label": one.title });
     this.whole = button(say.whole, say.whole, () => this.stage.whole());
-    this.tools.append(this.dragRow, this.hold, this.line, this.exact, this.pixels, this.size,
+    this.tools.append(this.dragRow, this.lit, this.hold, this.line, this.exact, this.pixels, this.size,
       this.screen, this.whole, h("span.pair", {}, this.farther, this.nearer));
     this.drawDrag();
     this.drawTools();
@@ -99,6 +107,8 @@ export class Looking {
 
   drawTools() {
     const way = this.stage.way;
+    this.lit.hidden = way !== "look" || !this.view?.light;
+    if (this.view?.light) put(this.lit, this.view.light.title);
     this.dragRow.hidden = way !== "look";
     for (const one of [this.hold, this.line]) one.hidden = way !== "close" || !this.stage.canCompare;
     for (const one of [this.pixels, this.size, this.exact]) one.hidden = way !== "close";
@@ -126,9 +136,16 @@ export class Looking {
     this.spot.hide();
     this.stage.setWay(way);
     this.host.dataset.way = way;
+    if (this.view) this.paper(this.view);
     this.drawTools();
     this.words();
     this.stage.draw();
+  }
+
+  /** Take a way to look; gives the node that holds them all. */
+  show(way) {
+    this.go(way);
+    return this.node;
   }
 
   screenSet({ px_per_mm: px = 0, away_mm: away = 600 } = {}) {
@@ -163,8 +180,10 @@ export class Looking {
   async paper(view) {
     const said = (key) => view.sentence.find((one) => one.key === key)?.value ?? "";
     const name = said("stock");
+    const { lit, way } = this.stage;
     let white = "";
-    if (said("output.proof-white") !== "screen") {
+    if (lit && way === "look" && view.light?.shows) white = view.light.white_css;
+    else if (said("output.proof-white") !== "screen") {
       white = view.sheet?.white_css ?? (await this.bench.whiteOf(name));
     }
     if (this.view === view) this.stage.sheetBox.style.backgroundColor = white;
@@ -191,7 +210,7 @@ export class Looking {
     const way = this.stage.way;
     this.legend.hidden = way !== "loss" || !view.loss;
     let text = "";
-    if (way === "look") text = view.proof_caption;
+    if (way === "look") text = this.stage.lit && view.light ? view.light.words : view.proof_caption;
     else if (way === "loss") {
       text = view.loss ? `${view.loss.words} ${say.lossHint}` : view.measuring ? say.waiting : say.lossNone;
     } else if (way === "stand") {

@@ -33,6 +33,7 @@ class Bench {
     this.source = listen((event) => this.hear(event), (there) => this.lineIs(there));
     await this.route();
     document.body.classList.add("there");
+    if (this.at === "start") this.startPage.ready();
   }
 
   // ---- where one is ------------------------------------------------------------------------

@@ -1,8 +1,9 @@
 // The verdict and the making: estimate, progress with stop, links to what was made.
 
 import { api } from "./api.js";
-import { bound, h, keyed, mark, put, say as tell } from "./dom.js";
+import { h, keyed, mark, put, say as tell } from "./dom.js";
 import { words } from "./words.js";
+import { Worked, splitParts } from "./worked.js";
 
 const say = words.make;
 
@@ -11,6 +12,7 @@ export class Making {
     this.bench = bench;
     this.verdict = h("p.verdict", {});
     this.verdictMore = h("p.verdict-more", {});
+    this.worked = new Worked();
     this.estimate = h("p.estimate.figures", {});
     this.button = h("button.main", { type: "button", onclick: () => this.begin(false) }, say.button);
     this.bar = h("progress", { max: "1", "aria-label": say.working });
@@ -25,17 +27,22 @@ export class Making {
       h("strong", {}), " ", h("span", {}), " ", h("em", {}));
     this.again = h("button.plain", { type: "button", hidden: true, onclick: () => this.begin(true) }, say.replace);
     this.ticket = h("a.small-link", { download: "" }, say.ticket);
-    this.node = h("section.making", { "aria-label": say.title }, this.verdict, this.verdictMore, this.button,
+    this.node = h("section.making", { "aria-label": say.title }, this.verdict, this.verdictMore,
+      this.worked.node, this.button,
       this.estimate, this.work, this.problem, this.again, this.result, this.ticket);
   }
 
   update(view) {
     if (view.verdict) {
       const [, first, rest] = /^(.*?[.!?])(?:\s+(?=\p{Lu}|\d)(.*))?$/su.exec(view.verdict) ?? [0, view.verdict, ""];
-      put(this.verdict, bound(first));
-      put(this.verdictMore, bound(rest ?? ""));
-    }
-    else if (!this.verdict.textContent) put(this.verdict, words.findings.verdictWait);
+      const parts = splitParts(view.verdict_parts ?? [], first.length);
+      this.worked.know(view.figures);
+      this.worked.write(this.verdict, parts[0], first);
+      // What a finding says below is not said twice.
+      const again = view.findings.some((one) => one.weight !== "fine" && rest?.includes(one.found));
+      this.worked.write(this.verdictMore, again ? null : parts[1], again ? "" : rest);
+      this.verdictMore.hidden = again || !rest;
+    } else if (!this.verdict.textContent) this.worked.write(this.verdict, null, words.findings.verdictWait);
     this.verdict.classList.toggle("older", Boolean(view.measuring));
     put(this.estimate, view.estimate?.words ?? "");
     const stops = view.findings.some((one) => one.weight === "stop");

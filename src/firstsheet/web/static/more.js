@@ -3,10 +3,13 @@
 
 import { api } from "./api.js";
 import { h, keyed, mark, put, uid } from "./dom.js";
+import { weightMark } from "./findings.js";
 import { Choice } from "./listbox.js";
 import { words } from "./words.js";
 
 const say = words.more;
+const PARTS = ["compare", "sizes", "rescan", "numbers"];
+const SIZES_AROUND = 4; // sizes shown at either side of the present one
 const round = (number, digits) => Number(number).toFixed(digits);
 
 /** A question that unfolds. `load(view)` fills it, again whenever the plan changed. */
@@ -66,6 +69,13 @@ export class More {
 
   update(view) { for (const part of this.parts) part.update(view); }
 
+  /** Unfold one question; gives its node. */
+  unfold(name) {
+    const part = this.parts[PARTS.indexOf(name)];
+    if (part.body.hidden) part.toggle();
+    return part.node;
+  }
+
   /** One more paper was measured. */
   compareNews() {
     this.parts[0].key = null;
@@ -122,26 +132,49 @@ export class More {
     return (body) => {
       const upright = answer.height_px > answer.width_px;
       const now = this.value("print.sheet");
-      const rows = answer.rows.map((row) => h("tr", {},
+      const rows = answer.rows.map((row) => h("tr", { "data-now": row.name === now ? "" : null },
         h("th", { scope: "row" }, row.name,
           h("span.small.figures", {}, ` ${Math.round(row.width_mm)} × ${Math.round(row.height_mm)} mm`)),
         h("td.figures", {}, round(row.ppi, 0)),
         h("td", {}, h("b.step", {}, row.step), h("span", {}, row.sentence.startsWith(row.step) ? row.sentence.slice(row.step.length) : ` ${row.sentence}`)),
-        h("td.figures", {}, `${round(row.crop_loss_percent, 1)} %`),
         h("td", {}, h("button.act", {
           type: "button", "aria-label": `${say.choose}: ${row.name}`,
           onclick: () => this.choose(row),
         }, row.name === now ? say.chosen : say.choose))));
       const largest = answer.largest.map((one) => h("li", {},
         say.upTo(one.step, `${Math.round(one.width_mm)} × ${Math.round(one.height_mm)} mm`, one.ppi)));
+      const at = Math.max(0, answer.rows.findIndex((row) => row.name === now));
+      const from = Math.max(0, Math.min(at - SIZES_AROUND, rows.length - 2 * SIZES_AROUND - 1));
+      const far = rows.filter((_, n) => n < from || n > from + 2 * SIZES_AROUND);
+      const drawFar = () => { for (const row of far) row.hidden = !this.allSizes; };
+      drawFar();
+      const all = h("button.plain", {
+        type: "button", "aria-expanded": String(Boolean(this.allSizes)), hidden: !far.length,
+        onclick: () => {
+          this.allSizes = !this.allSizes;
+          drawFar();
+          put(all, this.allSizes ? say.fewerSizes : say.allSizes(rows.length));
+          mark(all, { "aria-expanded": String(this.allSizes) });
+        },
+      }, this.allSizes ? say.fewerSizes : say.allSizes(rows.length));
       body.replaceChildren(
+        ...this.detailWords(view),
         h("p.lead", {}, say.largest), h("ul.largest.figures", {}, largest),
         h("div.wide", { tabindex: "0", role: "region", "aria-label": say.sizes },
           h("table.sizes", { "data-upright": upright }, h("thead", {}, h("tr", {},
             say.sizesHead.map((one) => (one ? h("th", { scope: "col" }, one) : h("td", {}))))),
           h("tbody", {}, rows))),
+        all,
       );
     };
+  }
+
+  /** What the file truly holds, where that was measured: it stands before any table of pixels. */
+  detailWords(view) {
+    if (!view.detail?.length) return [];
+    const less = view.findings.find((one) => one.code === "less-detail-than-pixels");
+    return [h("p.detail-verdict", {}, weightMark(less?.weight ?? "fine"), h("span", {},
+      view.detail[0], " ", h("span", {}, less ? less.consequence : view.detail.slice(1).join(" "))))];
   }
 
   /** One size chosen: a sheet of that name holds the picture uncut; another is a size of picture. */

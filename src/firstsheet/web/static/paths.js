@@ -14,11 +14,21 @@ export class PathField {
       type: "text", role: "combobox", "aria-expanded": "false", "aria-controls": id,
       "aria-autocomplete": "list", "aria-label": words.start.path, autocomplete: "off",
       spellcheck: "false", placeholder: words.start.pathHint,
-      oninput: () => { this.entries = []; this.at = -1; this.soon(); }, onfocus: () => this.ask(), onkeydown: (event) => this.key(event),
+      oninput: () => { this.entries = []; this.at = -1; this.soon(); },
+      onfocus: () => { if (!this.quiet) this.ask(); },
+      onclick: () => { if (this.list.hidden) this.ask(); },
+      onkeydown: (event) => this.key(event),
       onblur: () => setTimeout(() => this.fold(), 150),
     });
     this.node = h("div.path-field", {}, this.input, this.list);
     this.soon = calm(() => this.ask(), 60);
+  }
+
+  /** Stand ready for typing, without unfolding anything yet. */
+  begin() {
+    this.quiet = true;
+    this.input.focus({ preventScroll: true });
+    this.quiet = false;
   }
 
   async ask() {
@@ -82,7 +92,8 @@ export class PathField {
 
   key(event) {
     const { key } = event;
-    if ((key === "ArrowDown" || key === "ArrowUp") && this.entries.length) {
+    if (key === "ArrowDown" && !this.entries.length && this.list.hidden) this.ask();
+    else if ((key === "ArrowDown" || key === "ArrowUp") && this.entries.length) {
       if (this.list.hidden) this.show(this.entries);
       this.go(this.at < 0 && key === "ArrowUp" ? -1 : this.at + (key === "ArrowDown" ? 1 : -1));
     } else if (key === "Enter") {

@@ -7,6 +7,8 @@ import { PathField } from "./paths.js";
 import { words } from "./words.js";
 
 const say = words.start;
+/** Whether what stands in the way is an earlier print in the same folder. */
+const isThere = (code) => /exist|there-already|replace/.test(code ?? "");
 
 export class Start {
   constructor(bench) {
@@ -26,10 +28,13 @@ export class Start {
     this.allowed = h("p.small", {});
     this.recentList = h("ul.recent", {});
     this.none = h("p.small", {}, say.none);
-    this.makeAllButton = h("button.act", { type: "button", hidden: true, onclick: () => this.makeAll() }, say.makeAll);
+    this.makeAllButton = h("button.act", { type: "button", hidden: true, onclick: () => this.makeAll(this.ids) }, say.makeAll);
+    this.replaceButton = h("button.act", {
+      type: "button", hidden: true, onclick: () => this.makeAll(this.there, true),
+    }, words.make.replace);
     this.allWork = h("div.work", { hidden: true }, h("div.line", {}, h("span.doing.figures", { role: "status" }),
       h("button.plain", { type: "button", onclick: () => api.stopJob(this.job) }, words.make.stop)),
-    h("progress", { max: "1", "aria-label": words.make.working }), h("ul.made", {}));
+    h("progress", { max: "1", "aria-label": words.make.working }), h("ul.made-all", {}), this.replaceButton);
     this.node = h("div.start", {},
       h("section.opening", {}, h("div.opening-words", {}, h("h1", {}, say.title), this.path.node, this.allowed, this.problem),
         this.sheet),
@@ -40,10 +45,14 @@ export class Start {
   }
 
   show(start) {
+    this.ready();
     put(this.allowed, say.pathHelp(start.allowed.map((one) => one.path).join(", ")));
     if (start.colour_words) put(this.trust, start.colour_words);
     this.recent(start.recent);
   }
+
+  /** Stand ready for typing, where nothing else is being used. */
+  ready() { if (document.activeElement === document.body) this.path.begin(); }
 
   recent(list) {
     this.ids = list.map((one) => one.id);
@@ -52,17 +61,17 @@ export class Start {
     mark(this.makeAllButton, { "aria-label": say.makeAllTitle(list.length) });
     keyed(this.recentList, list, (one) => one.id, (one) => h("li", {},
       h("a.ticket-link", { href: `#/${one.id}` },
-        h("span.thumb", {}, h("img", { alt: "", loading: "lazy", onerror: (event) => event.target.remove() })),
+        h("span.thumb", {}, h("img", { alt: "", loading: "lazy", onerror: (event) => { event.target.hidden = true; } })),
         h("span.ticket-words", {}, h("b", {}), h("span.ticket-verdict", {}))),
       h("span.ticket-weight", {}),
       h("button.plain", { type: "button", onclick: () => this.forget(one.id) }, say.forgetShort)),
     (node, one) => {
       const link = node.children[0];
       const image = link.querySelector("img");
-      if (image && one.thumb) mark(image, { src: one.thumb });
-      else if (image && !one.thumb) image.remove();
+      if (one.thumb) mark(image, { src: one.thumb });
+      image.hidden = !one.thumb;
       put(link.children[1].children[0], one.title || one.name);
-      put(link.children[1].children[1], one.verdict);
+      put(link.children[1].children[1], /^.*?[.!?](?=\s|$)/su.exec(one.verdict)?.[0] ?? one.verdict);
       const known = words.findings.weight[one.weight] ? one.weight : "";
       node.children[1].replaceChildren(...(known ? [weightMark(known), words.findings.weight[known]] : []));
       mark(node.children[2], { "aria-label": say.forget(one.title || one.name) });
@@ -133,10 +142,11 @@ export class Start {
 
   // ---- make all --------------------------------------------------------------------------------
 
-  async makeAll() {
+  async makeAll(ids, replace = false) {
     try {
-      this.job = (await api.makeAll(this.ids)).job;
+      this.job = (await api.makeAll(ids, replace)).job;
       this.allWork.hidden = false;
+      this.replaceButton.hidden = true;
       this.follow();
     } catch (slip) { this.refuse(slip); }
   }
@@ -152,14 +162,19 @@ export class Start {
       put(line.firstChild, over ? now.words || words.make.made : `${now.doing}, ${Math.round(now.share * 100)} %`);
       line.lastChild.hidden = bar.hidden = over;
       bar.value = now.share;
-      keyed(list, now.parts ?? [], (one) => one.job, () => h("li", {}, h("b", {}), " ", h("span", {})),
+      keyed(list, now.parts ?? [], (one) => one.job, () => h("li", {}, h("b", {}), " ", h("span.path", {})),
         (node, one) => {
           put(node.children[0], one.title || one.draft);
-          put(node.children[1], one.error ? `${one.error.found} ${one.error.choice}`
-            : one.state === "done" ? `${one.words || words.make.made}${one.folder ? ` ${words.make.folder} ${one.folder}` : ""}`
+          put(node.children[1], one.error ? `${one.error.found} ${isThere(one.error.code) ? "" : one.error.choice}`
+            : one.state === "done" ? one.words || words.make.made
               : one.state === "working" ? `${Math.round(one.share * 100)} %` : "");
         });
-      if (over) { this.refresh(); return; }
+      if (over) {
+        this.there = (now.parts ?? []).filter((one) => isThere(one.error?.code)).map((one) => one.draft);
+        this.replaceButton.hidden = !this.there.length;
+        this.refresh();
+        return;
+      }
       await new Promise((done) => setTimeout(done, 500));
     }
   }

@@ -21,10 +21,14 @@ export class Stocks {
       this.detail);
   }
 
+  /** Show one paper, or the first; of several calls in one moment the last one counts. */
   async show(name) {
+    const turn = this.turn = (this.turn ?? 0) + 1;
+    this.current = name;
     const [{ stocks }, start] = await Promise.all([api.stocks(), api.start()]);
+    if (turn !== this.turn) return;
     this.bench.start = start;
-    const wanted = name || stocks[0]?.name;
+    const wanted = stocks.some((one) => one.name === name) ? name : stocks[0]?.name;
     keyed(this.list, stocks, (one) => one.name,
       (one) => h("li", {}, h("a", { href: `#/stocks/${one.name}` }, h("b", {}), h("span.small", {}))),
       (node, one) => {
@@ -37,7 +41,9 @@ export class Stocks {
   }
 
   async open(name) {
+    const { turn } = this;
     const answer = await api.stock(name);
+    if (turn !== this.turn) return;
     const { stock, builtin } = answer;
     const { facts } = stock;
     const lab = (one) => `L* ${round(one[0])}, a* ${round(one[1])}, b* ${round(one[2])}`;
@@ -121,6 +127,7 @@ export class Stocks {
         try {
           await api.editStock(stock.name, { margins: margins.value, notes: notes.value, media_setting: media.value });
           tell(say.kept);
+          this.bench.note({ found: say.kept }, true);
           this.show(stock.name);
         } catch (slip) { this.bench.note(slip); }
       },

@@ -19,8 +19,7 @@ export const words = {
   gone: {
     found: "The bench does not answer.",
     consequence: "Nothing is lost: your tickets are kept on disk at every change.",
-    choice: "Start “firstsheet bench” again; this page goes on by itself.",
-    back: "The bench answers again.",
+    choice: "Start “firstsheet bench” again and open the address it gives: all is as you left it.",
   },
   odd: {
     found: "The page did not expect this answer",
@@ -110,6 +109,7 @@ export const words = {
     divideTitle: "Not sharpened at the left of the line, sharpened at the right",
     divider: "Line between not sharpened and sharpened",
     notSharpened: "not sharpened", sharpened: "sharpened",
+    litTitle: "As bright as in the light of this place, beside the screen",
     exactTiles: "Without loss",
     exactTitle: "Fetch the pixels without loss instead of as small pictures",
     closeScale: (text) => `${text} screen pixels for one of the print`,
@@ -180,7 +180,9 @@ export const words = {
     take: "Take this",
     taken: "On the ticket",
     sizes: "How large can it go?",
-    sizesHead: ["Size", "ppi", "What the eye says", "Cut away", ""],
+    sizesHead: ["Size", "ppi", "What the eye says", ""],
+    allSizes: (n) => `All ${n} sizes`,
+    fewerSizes: "Only the sizes near this one",
     largest: "Whole, not cut, it is",
     upTo: (step, size, ppi) => `${step} up to ${size} (${ppi} ppi)`,
     choose: "Choose",

@@ -1,39 +1,34 @@
 // The stage: the sheet on the table, seen through one camera. Joins geometry, tiles, overlay and
 // input; knows the four ways to look; tells its owner what a person wishes (set, spot).
 
-import {
-  bothWords, fitIn, keepInSight, mmWords, sheetWords, snapPlace, snapScale, standScale, wholePlace,
-} from "./geometry.js";
+import { Camera } from "./camera.js";
+import { bothWords, keepInSight, mmWords, sheetWords, snapPlace, wholePlace } from "./geometry.js";
 import { listenTo } from "./input.js";
 import { movedSheet, wishOf } from "./moves.js";
 import { Overlay } from "./overlay.js";
 import { TileLayer } from "./tiles.js";
 
-const SMALLEST = 0.02; // CSS px per mm
-const LARGEST = 16; // device px per finest pixel
 const LAYERS = ["under", "over"];
 
 /** Which tile kinds each way shows: [main, fallback]; what each layer covers. */
 const KINDS = { look: ["proof", "picture"], loss: ["loss"], close: ["print", "proof"], stand: ["seen", "proof"] };
 
-export class Stage {
+export class Stage extends Camera {
   /**
    * `wishes`: set(changes), spot(x_mm, y_mm, at) , drawn(state).
    */
   constructor(host, words, wishes) {
+    super();
     Object.assign(this, { host, words, wishes });
-    this.camera = { x: 0, y: 0, k: 1 };
     this.way = "look";
-    this.held = "whole"; // what the camera keeps when the room or the sheet changes
     this.drags = "view";
     this.live = null; // sheet as it is being dragged
     this.divide = false;
     this.dividerShare = 0.5;
     this.bare = false; // the unsharpened print is being held up
     this.exact = false;
+    this.lit = false; // as bright as in the light where it hangs
     this.cross = null;
-    this.pxPerMm = 0;
-    this.awayMm = 600;
     this.world = document.createElement("div"); // lies on whole device pixels of the page
     this.world.className = "world";
     host.append(this.world);
@@ -100,7 +95,7 @@ export class Stage {
   }
 
   /** The set of tiles shown now, and what part of the sheet it covers. */
-  get main() { return this.find(KINDS[this.way]); }
+  get main() { return this.find(this.way === "look" && this.lit ? ["lit", ...KINDS.look] : KINDS[this.way]); }
 
   find(kinds) {
     for (const kind of kinds) {
@@ -119,110 +114,6 @@ export class Stage {
     if (covers === "picture") return p;
     const width = p.width / crop.width, height = p.height / crop.height;
     return { left: p.left - crop.left * width, top: p.top - crop.top * height, width, height };
-  }
-
-  // ---- camera ------------------------------------------------------------------------------
-
-  get room() { return [this.host.clientWidth, this.host.clientHeight]; }
-
-  get margin() {
-    const roomy = this.room[0] > 520;
-    if (this.way === "look") return roomy ? [64, 58, 64, 62] : [46, 46, 46, 46];
-    return roomy ? [40, 32, 40, 40] : [16, 16, 16, 16];
-  }
-
-  aim() {
-    if (this.held === "pixels") this.truePixels();
-    else if (this.held === "size") this.trueSize();
-    else if (this.held === "stand") this.stand();
-    else this.whole();
-  }
-
-  roomChanged() {
-    if (this.sheet) this.aim();
-  }
-
-  whole() {
-    this.held = "whole";
-    if (!this.sheet) return;
-    const fit = fitIn([this.sheet.width_mm, this.sheet.height_mm], this.room, this.margin);
-    this.camera = { x: fit.x, y: fit.y, k: fit.scale };
-    this.draw();
-  }
-
-  /** One pixel of the finest tiles on one of the screen. */
-  truePixels() {
-    this.held = "pixels";
-    const scale = this.finestPerMm();
-    if (scale) this.centreAt(scale / devicePixelRatio);
-  }
-
-  /** A mm of the sheet is a mm on the screen. */
-  trueSize() {
-    this.held = "size";
-    if (this.pxPerMm) this.centreAt(this.pxPerMm);
-  }
-
-  stand() {
-    this.held = "stand";
-    if (!this.sheet) return;
-    if (!this.pxPerMm) { this.whole(); this.held = "stand"; return; }
-    const k = this.pxPerMm * standScale(this.awayMm, this.sheet.distance_mm);
-    const [w, hh] = this.room;
-    this.camera = { k, x: (w - this.sheet.width_mm * k) / 2, y: (hh - this.sheet.height_mm * k) / 2 };
-    this.draw();
-  }
-
-  /** Whether the sheet is larger than the room. */
-  get exceeds() {
-    const { k } = this.camera, [w, hh] = this.room;
-    return this.sheet.width_mm * k > w + 1 || this.sheet.height_mm * k > hh + 1;
-  }
-
-  /** Finest pixels per mm of the set shown. */
-  finestPerMm() {
-    const main = this.sheet && this.main;
-    return main ? main.set.width / this.coverBox(main.covers).width : 0;
-  }
-
-  /** Go to scale `k` keeping what is in the middle, or the picture's middle where nothing is. */
-  centreAt(k) {
-    if (!this.sheet) return;
-    const [w, hh] = this.room;
-    const { picture: p } = this.sheet;
-    let at = this.lastMiddle;
-    if (!at) at = [p.left + p.width / 2, p.top + p.height / 2];
-    this.camera = { k, x: w / 2 - at[0] * k, y: hh / 2 - at[1] * k };
-    this.draw();
-  }
-
-  zoom(factor, x, y) {
-    if (!this.sheet || this.way === "stand") return;
-    const finest = this.finestPerMm() || 1;
-    const most = (LARGEST / devicePixelRatio) * finest;
-    const k = this.snapped(Math.min(most, Math.max(SMALLEST, this.camera.k * factor)));
-    // A snapped step may not move at all: then take the next one.
-    const real = k / this.camera.k;
-    this.camera = { k, x: x - (x - this.camera.x) * real, y: y - (y - this.camera.y) * real };
-    this.held = "own";
-    this.draw();
-  }
-
-  nearer(factor) { this.zoom(factor, this.room[0] / 2, this.room[1] / 2); }
-
-  pan(dx, dy) {
-    if (!this.sheet || this.way === "stand") return;
-    this.camera.x += dx;
-    this.camera.y += dy;
-    if (this.held === "whole") this.held = "own";
-    this.draw();
-  }
-
-  snapped(k) {
-    const finest = this.finestPerMm();
-    const main = this.main;
-    if (!finest || !main) return k;
-    return snapScale(k / finest, devicePixelRatio, main.set.zmax) * finest;
   }
 
   /** Fetch the tiles again: better ones are there. */
@@ -247,6 +138,7 @@ export class Stage {
     dataset.tiles = main?.set.url ?? "";
     dataset.revision = this.view.revision;
     dataset.plan = this.view.plan_digest ?? "";
+    dataset.lit = String(main?.kind === "lit");
     dataset.settled = String(under.whole && (!over.shown || over.whole));
   }
 
