@@ -92,6 +92,11 @@ def _answer(answer: Record, as_json: bool, words: Any) -> None:
 )
 @answer_option
 @click.option("--film", metavar="FORMAT", help="Film the scan comes from: 35mm, 6x7, 56x70mm.")
+@click.option(
+    "--marks",
+    type=click.Path(dir_okay=False, path_type=Path),
+    help="Also draw a small picture (PNG) on which what may be dust is marked.",
+)
 @click.option("--inspect", is_flag=True, help="Look at what is real of a damaged picture.")
 @_JSON
 def check(
@@ -102,6 +107,7 @@ def check(
     answers: dict[str, str] | None,
     inspect: bool,
     film: str | None,
+    marks: Path | None,
     as_json: bool,
 ) -> None:
     """Say what PICTURE holds and what is wrong with it."""
@@ -118,6 +124,7 @@ def check(
             answers=answers,
             inspect=inspect,
             film=film,
+            marks=marks,
             progress=work.progress,
             stop=work.stop,
         )

@@ -37,6 +37,9 @@ __all__ = [
 ]
 
 
+_MARKS_SHOWN = 5
+
+
 def show_error(error: FirstsheetError, *, as_json: bool) -> None:
     """Say found, consequence and choice, on standard error."""
     if as_json:
@@ -90,9 +93,19 @@ def show_check(answer: CheckAnswer) -> None:
     click.echo()
     _picture_rows(answer.picture)
     if answer.detail is not None:
-        row("True detail", " ".join(answer.detail.sentences))
+        click.echo()
+        for number, sentence in enumerate(answer.detail.sentences):
+            row("True detail" if number == 0 else "", sentence)
     if answer.film is not None:
         row("On the film", answer.film.sentence)
+    if answer.dust_words:
+        row("Dust", answer.dust_words)
+    for mark in answer.marks[:_MARKS_SHOWN]:
+        row(f"  {mark.number}", mark.words)
+    if len(answer.marks) > _MARKS_SHOWN:
+        row("", f"and {len(answer.marks) - _MARKS_SHOWN} more, in --json and --marks")
+    if answer.marks_file:
+        row("Marked in", answer.marks_file)
     click.echo()
     findings(answer.picture.findings)
 

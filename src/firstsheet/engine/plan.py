@@ -13,6 +13,7 @@ import json
 from firstsheet.engine.colour_findings import colour_findings
 from firstsheet.engine.detail.verdict import DetailFacts
 from firstsheet.engine.detail_findings import detail_findings, true_ppi
+from firstsheet.engine.dust_places import dust_findings
 from firstsheet.engine.errors import TicketSlipError
 from firstsheet.engine.findings import in_order, seen_once
 from firstsheet.engine.layout import (
@@ -229,6 +230,7 @@ def make_plan(
                 *found,
                 *detail_findings(detail, size),
                 *look_findings(ticket, sharp, look, detail),
+                *dust_findings(detail.dust if detail else None, facts, size),
                 *rescan_findings(answer),
                 *colour_findings(ticket, facts, stock, colour, loss),
                 *place_findings(ticket.place, stock),

@@ -6,6 +6,7 @@ Holds no sums. The JSON form is the record itself (`model_dump_json`); schemas: 
 from __future__ import annotations
 
 from firstsheet.engine.detail.verdict import DetailFacts, FilmDetail
+from firstsheet.engine.dust_places import MarkPlace
 from firstsheet.engine.planrecord import LossFacts, Plan, RescanAnswer
 from firstsheet.engine.records import Finding, Intent, PictureFacts, Record, Stock
 from firstsheet.engine.regions.neutral import FileTone, GreyAxis
@@ -37,6 +38,9 @@ class CheckAnswer(Record):
     picture: PictureFacts
     detail: DetailFacts | None = None  # what the pixels truly hold
     film: FilmDetail | None = None  # the same, on the film it was scanned from
+    marks: tuple[MarkPlace, ...] = ()  # what may be dust, worst first, upright
+    dust_words: str = ""
+    marks_file: str = ""  # picture with the marks, if it was asked for
 
 
 class PlanAnswer(Record):

@@ -7,9 +7,11 @@ from pathlib import Path
 from typing import Any, Literal, cast
 
 from firstsheet.engine.bands import Progress, StopCheck
+from firstsheet.engine.dust_places import dust_sentence, mark_places
 from firstsheet.engine.records import Finding, PictureFacts
 from firstsheet.jobs.answers import CheckAnswer
-from firstsheet.jobs.detail import detail_of, detail_on_film
+from firstsheet.jobs.detail import detail_of, detail_on_film, spi_on_film
+from firstsheet.jobs.marks import write_marks
 from firstsheet.jobs.table import BOMB
 
 __all__ = ["check_picture"]
@@ -24,10 +26,16 @@ def check_picture(
     answers: Mapping[str, str] | None = None,
     inspect: bool = False,
     film: str | None = None,
+    marks: Path | None = None,
     progress: Progress,
     stop: StopCheck,
 ) -> CheckAnswer:
     """Open, count and judge a picture.
+
+    Parameters
+    ----------
+    marks
+        Where to draw the small picture with what may be dust; left out, it is not drawn.
 
     Raises
     ------
@@ -49,10 +57,24 @@ def check_picture(
     ) as opened:
         facts = opened.facts
         detail = None if inspect else detail_of(opened, progress=progress, stop=stop)
-    on_film = None
-    if film is not None and detail is not None:
-        on_film = detail_on_film(detail, film, width_px=facts.width_px, height_px=facts.height_px)
-    return CheckAnswer(verdict=_verdict(facts), picture=facts, detail=detail, film=on_film)
+        on_film, spi = None, None
+        if film is not None and detail is not None:
+            size = facts.width_px, facts.height_px
+            spi = spi_on_film(film, *size)
+            on_film = detail_on_film(detail, film, width_px=size[0], height_px=size[1])
+        places = mark_places(detail.dust, facts, spi=spi) if detail and detail.dust else ()
+        words = dust_sentence(detail.dust, places) if detail else ""
+        if marks is not None and detail is not None:
+            write_marks(marks, opened, places, words, progress=progress, stop=stop)
+    return CheckAnswer(
+        verdict=_verdict(facts),
+        picture=facts,
+        detail=detail,
+        film=on_film,
+        marks=places,
+        dust_words=words,
+        marks_file=str(marks) if marks is not None and detail is not None else "",
+    )
 
 
 def _verdict(facts: PictureFacts) -> str:

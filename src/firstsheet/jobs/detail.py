@@ -18,9 +18,17 @@ if TYPE_CHECKING:
     from firstsheet.cms.link import SourceColour
     from firstsheet.files.opening import OpenedPicture
 
-__all__ = ["detail_of", "detail_on_film"]
+__all__ = ["detail_of", "detail_on_film", "spi_on_film"]
 
 _CODES = 65535
+# how much each channel counts for lightness, roughly; an RGB matrix knows better
+_WEIGHTS = {
+    "grey": (1.0,),
+    "rgb": (0.25, 0.65, 0.1),
+    "cmyk": (0.2, 0.25, 0.05, 0.5),
+    "lab": (1.0, 0.0, 0.0),
+}
+_TABLE = 16384  # nodes of the quick table: steps of 0.1 L* at most, in deep shadow
 
 
 def detail_of(opened: OpenedPicture, *, progress: Progress, stop: StopCheck) -> DetailFacts:
@@ -47,7 +55,42 @@ def detail_of(opened: OpenedPicture, *, progress: Progress, stop: StopCheck) -> 
         progress("Looking for true detail", bottom / height)
         return _lightness(opened.source.rows(top, bottom)[:, left:right], colour)
 
-    return analyse(opened.source.width_px, height, read)
+    tones = _Tones(colour, facts.colour_model)
+
+    def quick(top: int, bottom: int, left: int, right: int) -> NDArray[np.float32]:
+        stop()
+        progress("Looking for dust", bottom / height)
+        return tones.lightness(opened.source.rows(top, bottom)[:, left:right])
+
+    return analyse(opened.source.width_px, height, read, quick=quick)
+
+
+class _Tones:
+    """Lightness near enough for finding dust: true for neutral colours, within a few L* else.
+
+    The channels are weighed as encoded, and one table turns the sum into L*: four times as fast
+    as `_lightness`.
+    """
+
+    def __init__(self, colour: SourceColour, model: str) -> None:
+        weights = np.array(_WEIGHTS[model])
+        if colour.to_xyz is not None and model == "rgb":
+            weights = np.maximum(colour.to_xyz[1], 0.0)
+        self._weights = (weights / weights.sum()).astype(np.float32)
+        ramp = np.repeat(np.linspace(0.0, 1.0, _TABLE)[:, None], len(weights), axis=1)
+        if model == "lab":
+            ramp[:, 1:] = 128 / 255
+        self._table = np.asarray(colour.to_lab(ramp))[:, 0].astype(np.float32)
+
+    def lightness(self, codes: NDArray[Any]) -> NDArray[np.float32]:
+        """L*, (rows, columns)."""
+        full = 1.0 if codes.dtype.kind == "f" else float(np.iinfo(codes.dtype).max)
+        weights = self._weights * np.float32((_TABLE - 1) / full)
+        flat = codes.reshape(-1, codes.shape[2]).astype(np.float32)
+        tone = flat @ weights
+        np.clip(tone, 0.0, _TABLE - 1, out=tone)
+        light = self._table[tone.astype(np.uint16)].reshape(codes.shape[:2])
+        return np.asarray(light, dtype=np.float32)
 
 
 def _lightness(codes: NDArray[Any], colour: SourceColour) -> NDArray[np.float32]:
@@ -74,5 +117,15 @@ def detail_on_film(
     facts: DetailFacts, film: str, *, width_px: int, height_px: int
 ) -> FilmDetail | None:
     """Carry true detail onto a film frame, taking the file for a scan of the whole frame."""
-    answer = rescan(film, width_mm=100.0, file_px=(width_px, height_px))
-    return film_detail(facts, scan_spi=answer.present_spi)
+    return film_detail(facts, scan_spi=spi_on_film(film, width_px, height_px))
+
+
+def spi_on_film(film: str, width_px: int, height_px: int) -> float:
+    """Samples per inch of a file that shows the whole frame.
+
+    Raises
+    ------
+    TicketSlipError
+        If the film format cannot be read.
+    """
+    return rescan(film, width_mm=100.0, file_px=(width_px, height_px)).present_spi

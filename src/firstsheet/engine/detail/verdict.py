@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from typing import Final, Literal
 
+from firstsheet.engine.detail.dust import DustFacts, find_dust
 from firstsheet.engine.detail.edges import EdgeFacts, edge_facts, edge_profiles
 from firstsheet.engine.detail.grain import NoiseFacts, noise_facts
 from firstsheet.engine.detail.halo import HaloFacts, halo_facts
@@ -48,6 +49,7 @@ class DetailFacts(Record):
     halo: HaloFacts
     blocks: BlockFacts
     steps: StepFacts
+    dust: DustFacts | None = None  # None: not looked for
     share: float | None  # true detail over what the pixels could hold, along one side, 0..1
     share_confidence: float
     megapixels: float
@@ -69,7 +71,7 @@ class FilmDetail(Record):
     sentence: str
 
 
-def analyse(width: int, height: int, read: Read) -> DetailFacts:
+def analyse(width: int, height: int, read: Read, *, quick: Read | None = None) -> DetailFacts:
     """Measure everything about one picture.
 
     Parameters
@@ -79,10 +81,13 @@ def analyse(width: int, height: int, read: Read) -> DetailFacts:
     read
         Gives L* of a rectangle, read(top, bottom, left, right); called with full-width bands
         of at most 128 rows, from top to bottom.
+    quick
+        The same, near enough for finding dust; called with bands of 256 rows over the whole
+        picture, then with patches. Left out, dust is not looked for.
     """
     survey = choose_tiles(width, height, read)
     profiles = edge_profiles(survey.edge_tiles)
-    return conclude(
+    facts = conclude(
         width_px=width,
         height_px=height,
         read_percent=100.0 * survey.read_px / (width * height),
@@ -93,6 +98,9 @@ def analyse(width: int, height: int, read: Read) -> DetailFacts:
         blocks=block_facts(survey),
         steps=step_facts(survey.even_tiles),
     )
+    if quick is None:
+        return facts
+    return facts.model_copy(update={"dust": find_dust(width, height, quick)})
 
 
 def conclude(
@@ -226,7 +234,10 @@ def _enlarged_sentence(facts: EnlargedFacts, blocks: BlockFacts) -> str:
             f"(confidence {100 * facts.confidence:.0f} %)."
         )
     if facts.verdict == "maybe enlarged":
-        return "Was resampled at some time; whether made larger or smaller cannot be told."
+        return (
+            f"May have been resampled at some time (confidence {100 * facts.confidence:.0f} %); "
+            "if so, whether made larger or smaller cannot be told."
+        )
     if facts.verdict == "no sign" and blocks.told != "none":
         return "Shows no sign of having been enlarged; its compression could hide one."
     if facts.verdict == "no sign":
