@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from firstsheet.cli.words import findings, row, say, table
+from firstsheet.engine.look_words import look_rows
 from firstsheet.engine.planrecord import LossFacts, Plan
 from firstsheet.engine.units import both_units, size_words
 from firstsheet.jobs.answers import PlanAnswer, ProofAnswer
@@ -84,6 +85,9 @@ def _plan_rows(plan: Plan) -> None:
         f"{sharpen.name}, strength {sharpen.strength:.2f}, radius {sharpen.radius_mm:.3f} mm "
         f"({sharpen.radius_px:.2f} px), halo {sharpen.halo_width_mm:.2f} mm",
     )
+    if plan.look is not None:
+        for label, words in look_rows(plan.look, sharpen):
+            row(label, words)
     black = "with" if colour.black_point else "without"
     row(
         "Colour",

@@ -15,7 +15,7 @@ from firstsheet.engine.sharpness import HALF_HEIGHT_WIDTH
 from firstsheet.engine.units import MM_PER_INCH, both_units, distance_words, plain_number
 from firstsheet.engine.viewing import paper_white_luminance
 
-__all__ = ["Figure", "How", "Input", "figures"]
+__all__ = ["Figure", "How", "Input", "figures", "one_figure"]
 
 _CIEDE2000 = "CIEDE2000: ISO/CIE 11664-6; Sharma, Wu, Dalal (2005)"
 _INCH = "1 in = 25.4 mm exactly (1959)"
@@ -47,7 +47,7 @@ class Figure(Record):
     how: How
 
 
-def _figure(
+def one_figure(
     key: str,
     label: str,
     number: float,
@@ -82,11 +82,14 @@ def _shown(number: float, unit: str, decimals: int) -> str:
 
 def figures(plan: Plan) -> tuple[Figure, ...]:
     """All figures of a plan that a person is shown."""
+    from firstsheet.engine.explain_look import look_figures
+
     return (
         *_size(plan),
         *_distances(plan),
         *_sheet(plan),
         *_sharpening(plan),
+        *(look_figures(plan.look) if plan.look is not None else ()),
         *_place(plan),
         *(_paper(plan.loss) if plan.loss is not None else ()),
         *(_lost(plan.loss) if plan.loss is not None else ()),
@@ -100,33 +103,33 @@ def _size(plan: Plan) -> tuple[Figure, ...]:
     size = plan.size
     width_in = size.width_mm / MM_PER_INCH
     return (
-        _figure(
+        one_figure(
             "width", "Width of the picture", size.width_mm, "mm",
             "pixels across ÷ raster × 25.4 mm", _INCH,
             ("pixels across", size.width_px, "px"), ("raster", size.ppi, "ppi"),
             words=both_units(size.width_mm),
         ),
-        _figure(
+        one_figure(
             "height", "Height of the picture", size.height_mm, "mm",
             "pixels down ÷ raster × 25.4 mm", _INCH,
             ("pixels down", size.height_px, "px"), ("raster", size.ppi, "ppi"),
             words=both_units(size.height_mm),
         ),
-        _figure(
+        one_figure(
             "effective-ppi", "The file's own pixels at this size", size.effective_ppi, "ppi",
             "pixels of the printed part ÷ its width in inches",
             "definition of pixels per inch",
             ("pixels of the printed part", size.crop_width_px, "px"), ("width", width_in, "in"),
             decimals=0,
         ),
-        _figure(
+        one_figure(
             "scale", "Print pixels for one of the file's", size.scale, "",
             "pixels across on the print ÷ pixels across of the printed part",
             "docs/theory/resampling.md",
             ("on the print", size.width_px, "px"), ("in the file", size.crop_width_px, "px"),
             decimals=3,
         ),
-        _figure(
+        one_figure(
             "crop-loss", "Cut off", size.crop_loss_percent, "%",
             "100 − 100 × printed part ÷ whole file", "areas in pixels",
             ("printed part", size.crop_width_px * size.crop_height_px, "px"),
@@ -137,7 +140,7 @@ def _size(plan: Plan) -> tuple[Figure, ...]:
 
 def _distances(plan: Plan) -> tuple[Figure, ...]:
     return tuple(
-        _figure(
+        one_figure(
             f"needed-ppi-{round(one.distance_mm)}",
             f"Needed from {distance_words(one.distance_mm)}", one.needed_ppi, "ppi",
             "25.4 mm ÷ (distance × tan(1/60°))",
@@ -159,7 +162,7 @@ def _sheet(plan: Plan) -> tuple[Figure, ...]:
         left_px,
     )
     return tuple(
-        _figure(
+        one_figure(
             f"border-{name}", f"Border, {name}", border, "mm",
             "bare pixels on that side ÷ raster × 25.4 mm", f"docs/theory/layout.md; {_INCH}",
             ("bare pixels", bare, "px"), ("raster", size.ppi, "ppi"),
@@ -173,21 +176,21 @@ def _sharpening(plan: Plan) -> tuple[Figure, ...]:
     if not sharp.strength:
         return ()
     return (
-        _figure(
+        one_figure(
             "sharpen-radius", "Sharpening radius", sharp.radius_mm, "mm",
             "radius on the raster ÷ raster × 25.4 mm",
             f"two pixels at 360 ppi, a little more where ink spreads ({PRACTICE})",
             ("radius on the raster", sharp.radius_px, "px"), ("raster", plan.size.ppi, "ppi"),
             decimals=3,
         ),
-        _figure(
+        one_figure(
             "halo-width", "Width of what it adds along an edge", sharp.halo_width_mm, "mm",
             "1.349 × radius, the half-height width of a Gaussian's quartiles",
             "docs/theory/sharpening.md",
             ("factor", HALF_HEIGHT_WIDTH, ""), ("radius", sharp.radius_mm, "mm"),
             decimals=2,
         ),
-        _figure(
+        one_figure(
             "sharpen-gain", "Sharpening, times the detail", sharp.gain, "",
             "0.9 × strength × share of the surface × (distance ÷ 500 mm)^¼, held to 0.85…1.3",
             f"{PRACTICE}; docs/theory/sharpening.md",
@@ -204,7 +207,7 @@ def _place(plan: Plan) -> tuple[Figure, ...]:
     reflectance = float(lightness_to_y(facts.white_lab[0]))
     lux = plan.place.illuminance_lux
     return (
-        _figure(
+        one_figure(
             "paper-luminance", "Brightness of the bare paper there",
             paper_white_luminance(lux, reflectance), "cd/m²", "E × ρ ÷ π",
             "definition of a matt (Lambertian) surface",
@@ -217,17 +220,17 @@ def _place(plan: Plan) -> tuple[Figure, ...]:
 def _paper(loss: LossFacts) -> tuple[Figure, ...]:
     white_y, black_y = float(lightness_to_y(loss.white_l)), float(lightness_to_y(loss.black_l))
     return (
-        _figure(
+        one_figure(
             "paper-white", "White of the paper", loss.white_l, "L*",
             "media white of the profile, as L*", "ICC.1, media white point",
             ("luminous reflectance", white_y, ""),
         ),
-        _figure(
+        one_figure(
             "paper-black", "Black of the ink", loss.black_l, "L*",
             "the darkest colour the profile prints, as L*", "the profile's colorimetric table",
             ("luminous reflectance", black_y, ""),
         ),
-        _figure(
+        one_figure(
             "contrast", "Contrast of the print", loss.contrast, ": 1",
             "reflectance of white ÷ reflectance of black", "ratio of luminances",
             ("white", white_y, ""), ("black", black_y, ""), decimals=0,
@@ -239,25 +242,25 @@ def _lost(loss: LossFacts) -> tuple[Figure, ...]:
     bands = loss.bands_percent
     way = "wanted against printed colour of every pixel of the small picture"
     return (
-        _figure(
+        one_figure(
             "loss-mean", "Mean colour difference", loss.mean_de00, "ΔE00", f"mean, {way}",
             _CIEDE2000, ("noise of the profile itself", loss.floor_de00, "ΔE00"), decimals=2,
         ),
-        _figure(
+        one_figure(
             "loss-max", "Largest colour difference", loss.max_de00, "ΔE00", f"largest, {way}",
             _CIEDE2000, ("noise of the profile itself", loss.floor_de00, "ΔE00"),
         ),
-        _figure(
+        one_figure(
             "loss-over-2", "Changed by more than ΔE00 2", sum(bands[2:]), "%",
             "shares from 2 to 5, from 5 to 10 and above 10, added", _CIEDE2000,
             ("2 to 5", bands[2], "%"), ("5 to 10", bands[3], "%"), ("above 10", bands[4], "%"),
         ),
-        _figure(
+        one_figure(
             "loss-over-5", "Changed plainly, by more than ΔE00 5", sum(bands[3:]), "%",
             "shares from 5 to 10 and above 10, added", _CIEDE2000,
             ("5 to 10", bands[3], "%"), ("above 10", bands[4], "%"),
         ),
-        _figure(
+        one_figure(
             "merged-levels", "Darkest grey levels that print as one", loss.merged_shadow_levels,
             "of 256", "a ramp of 256 greys printed; those no darker than the darkest, counted",
             "docs/theory/loss.md",
@@ -271,7 +274,7 @@ def _link(plan: Plan) -> tuple[Figure, ...]:
     if not colour.link:
         return ()
     return (
-        _figure(
+        one_figure(
             "link-error", "Error of the fast way into paper colour", colour.link_p99_de00, "ΔE00",
             "99 % of the picture's colours lie below it, against the ICC engine in floating point",
             f"docs/theory/links.md; {_CIEDE2000}",
@@ -286,7 +289,7 @@ def _file(plan: Plan) -> tuple[Figure, ...]:
     pixels = sheet.width_px * sheet.height_px
     channels = output.print_file_bytes * 8 // (pixels * output.bits)
     return (
-        _figure(
+        one_figure(
             "file-bytes", "Size of the print file", output.print_file_bytes / 1e6, "MB",
             "pixels across × pixels down × channels × bits ÷ 8 ÷ 1,000,000",
             "before compression; MB of 1,000,000 bytes",
@@ -301,7 +304,7 @@ def _rescan(plan: Plan) -> tuple[Figure, ...]:
     if answer is None:
         return ()
     return (
-        _figure(
+        one_figure(
             "needed-spi", "Scan needed of this film", answer.needed_spi, "spi",
             "print raster × enlargement of the film's frame", "docs/theory/rescan.md",
             ("frame across", answer.frame_width_mm, "mm"),

@@ -9,6 +9,7 @@ from __future__ import annotations
 from pathlib import PurePath
 from typing import NamedTuple
 
+from firstsheet.engine.look_words import look_rows
 from firstsheet.engine.planrecord import Plan
 from firstsheet.engine.units import both_units
 
@@ -258,11 +259,13 @@ def drying(plan: Plan) -> tuple[str, ...]:
 
 
 def loss_rows(plan: Plan) -> tuple[Row, ...]:
-    """Figures of what the paper takes away; empty where nothing is converted."""
+    """How sharp it will look, and what the paper takes away where it is converted."""
     loss = plan.loss
+    sharp = tuple(Row(*one) for one in look_rows(plan.look, plan.sharpen)[:2]) if plan.look else ()
     if loss is None:
-        return ()
+        return sharp
     return (
+        *sharp,
         Row(
             "Colour difference",
             f"mean {loss.mean_de00:.1f}, 95 % below {loss.p95_de00:.1f}, largest "
