@@ -9,6 +9,7 @@ from __future__ import annotations
 from firstsheet.engine.findings import PRACTICE, finding, joined, percent
 from firstsheet.engine.planrecord import ColourPlan, LossFacts
 from firstsheet.engine.records import Finding, PictureFacts, Stock, Ticket
+from firstsheet.engine.regions.record import PictureLosses
 
 __all__ = ["colour_findings"]
 
@@ -23,13 +24,17 @@ def colour_findings(
     stock: Stock,
     colour: ColourPlan,
     loss: LossFacts | None,
+    regions: PictureLosses | None = None,
 ) -> tuple[Finding, ...]:
-    """Converted once or not at all, which intent, and what is lost."""
+    """Converted once or not at all, which intent, and what is lost.
+
+    Where the regions are known they say what is truly lost; the shares are then no alarm.
+    """
     return (
         *_conversion(ticket, facts, stock, colour),
         *_read_as(facts, colour),
         *_intent(stock, colour, loss),
-        *_lost(colour, loss),
+        *_lost(colour, loss, regions),
         *_stock_profile(stock),
     )
 
@@ -178,7 +183,9 @@ def _intent(stock: Stock, colour: ColourPlan, loss: LossFacts | None) -> tuple[F
     return tuple(found)
 
 
-def _lost(colour: ColourPlan, loss: LossFacts | None) -> tuple[Finding, ...]:
+def _lost(
+    colour: ColourPlan, loss: LossFacts | None, regions: PictureLosses | None
+) -> tuple[Finding, ...]:
     if loss is None or colour.mode != "paper":
         return ()
     strong = loss.bands_percent[3] + loss.bands_percent[4]
@@ -189,19 +196,18 @@ def _lost(colour: ColourPlan, loss: LossFacts | None) -> tuple[Finding, ...]:
         "mean_de00": loss.mean_de00,
         "max_de00": loss.max_de00,
     }
+    alarming = strong > _MUCH_LOST_PERCENT and regions is None
     found = [
         finding(
             "colour-lost",
-            "mind" if strong > _MUCH_LOST_PERCENT else "fine",
+            "mind" if alarming else "fine",
             f"The paper changes {percent(plain)} of the picture by more than ΔE00 2, "
             f"{percent(strong)} by more than 5; mean {loss.mean_de00:.1f}, "
             f"most {loss.max_de00:.1f}.",
-            "Those places print duller or darker than the file says; the loss map shows where."
-            if strong > _MUCH_LOST_PERCENT
-            else "Side by side with the screen this is hardly noticed.",
+            _moved_words(strong, regions),
             *(
                 ("Look at the loss map, and compare the intents.", "Take a paper that holds more.")
-                if strong > _MUCH_LOST_PERCENT
+                if alarming
                 else ()
             ),
             figures=figures,
@@ -230,6 +236,16 @@ def _lost(colour: ColourPlan, loss: LossFacts | None) -> tuple[Finding, ...]:
             )
         )
     return tuple(found)
+
+
+def _moved_words(strong_percent: float, regions: PictureLosses | None) -> str:
+    if strong_percent <= _MUCH_LOST_PERCENT:
+        return "Side by side with the screen this is hardly noticed."
+    if regions is None:
+        return "Those places print duller or darker than the file says; the loss map shows where."
+    if regions.nothing_to_do:
+        return "Those places keep what they show, so the print is as good without the screen by it."
+    return "By itself that is no fault; what is truly lost stands apart, place by place."
 
 
 def _stock_profile(stock: Stock) -> tuple[Finding, ...]:

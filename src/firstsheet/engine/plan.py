@@ -39,6 +39,7 @@ from firstsheet.engine.planrecord import (
     SizePlan,
 )
 from firstsheet.engine.records import BorderWish, Finding, PictureFacts, Stock, Ticket
+from firstsheet.engine.regions.record import PictureLosses
 from firstsheet.engine.rescan import rescan
 from firstsheet.engine.sheets import parse_sheet, sheet_findings
 from firstsheet.engine.sizing import (
@@ -195,6 +196,7 @@ def make_plan(
     sharpen: SharpenPlan | None = None,
     extra_findings: tuple[Finding, ...] = (),
     detail: DetailFacts | None = None,
+    regions: PictureLosses | None = None,
 ) -> Plan:
     """Decide everything.
 
@@ -212,6 +214,8 @@ def make_plan(
         What other rooms want said in this plan.
     detail
         What the pixels truly hold; where that is surely less, it takes their place.
+    regions
+        What the paper truly takes, place by place.
 
     Raises
     ------
@@ -232,7 +236,7 @@ def make_plan(
                 *look_findings(ticket, sharp, look, detail),
                 *dust_findings(detail.dust if detail else None, facts, size),
                 *rescan_findings(answer),
-                *colour_findings(ticket, facts, stock, colour, loss),
+                *colour_findings(ticket, facts, stock, colour, loss, regions),
                 *place_findings(ticket.place, stock),
                 *output_findings(output, sheet),
                 *extra_findings,
@@ -250,6 +254,7 @@ def make_plan(
         sharpen=sharpen or sharp,
         colour=colour,
         loss=loss,
+        regions=regions,
         rescan=answer,
         detail=detail,
         look=look,

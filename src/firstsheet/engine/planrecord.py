@@ -20,6 +20,7 @@ from firstsheet.engine.records import (
     Stock,
     Ticket,
 )
+from firstsheet.engine.regions.record import PictureLosses
 
 __all__ = [
     "ColourPlan",
@@ -130,6 +131,11 @@ class IntentLoss(Record):
     differs_from_chosen_max_de00: float
     differs_from_relative_max_de00: float | None = None  # None: relative was not tried
     separation_kept: float | None = None  # printed : wanted steps where colours move; None: unknown
+    # by regions, where this intent was looked at place by place
+    truly_lost_percent: float | None = None  # share of the picture in places that truly lose
+    lost_total: float | None = None  # visible steps x per cent of the picture
+    place: int | None = None  # 1 loses least; those alike share a place
+    reason: str = ""
 
 
 class LossFacts(Record):
@@ -196,6 +202,7 @@ class Plan(Record):
     sharpen: SharpenPlan
     colour: ColourPlan
     loss: LossFacts | None  # None where nothing is converted
+    regions: PictureLosses | None = None  # what is truly lost, place by place
     rescan: RescanAnswer | None
     detail: DetailFacts | None = None  # what the pixels truly hold, where it was measured
     look: LookPlan | None = None  # how sharp it will look, where that was measured

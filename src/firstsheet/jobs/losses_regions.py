@@ -6,7 +6,6 @@ Takes what a person names and a wish; measures through the very chain of the pri
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -16,32 +15,21 @@ from numpy.typing import NDArray
 from firstsheet.engine.bands import Progress, StopCheck
 from firstsheet.engine.colour.difference import delta_e_2000
 from firstsheet.engine.records import Finding, Intent, Ticket
-from firstsheet.engine.regions.find import RegionMap, find_regions, wanted_cells
+from firstsheet.engine.regions.find import find_regions, wanted_cells
 from firstsheet.engine.regions.findings import region_findings
-from firstsheet.engine.regions.neutral import FileTone, GreyAxis, file_tone, grey_axis
-from firstsheet.engine.regions.ranking import SAME_DE00, Trial, rank_papers
+from firstsheet.engine.regions.ranking import SAME_DE00, Trial, best_usual, rank_papers
 from firstsheet.jobs.answers import CompareAnswer, LossesAnswer
 from firstsheet.jobs.losses import grey_ramp
 from firstsheet.jobs.source import check_agreed, wish_from
-from firstsheet.jobs.table import Prepared, Table
+from firstsheet.jobs.table import Table
 from firstsheet.jobs.ways import Way
 from firstsheet.jobs.wished import wish_on_table
 
-__all__ = ["Regions", "compare_papers", "losses_by_region", "papers_on", "regions_of"]
+__all__ = ["compare_papers", "losses_by_region", "papers_on"]
 
 # relative first: where intents print alike, it is the one that is named
 _INTENTS: tuple[Intent, ...] = ("relative", "perceptual", "saturation", "absolute")
-_USUAL: tuple[Intent, ...] = ("relative", "perceptual")  # proposed for photographs
 _SAMPLES = 20_000  # colours on which two prints are told apart
-
-
-@dataclass(frozen=True, eq=False)
-class Regions:
-    """The regions of one prepared print, with its greys."""
-
-    map: RegionMap
-    tone: FileTone
-    axis: GreyAxis
 
 
 def losses_by_region(
@@ -54,18 +42,11 @@ def losses_by_region(
 ) -> LossesAnswer:
     """Plan, and say in words and figures what the paper takes where."""
     with wish_on_table(source, options, stocks_dir=stocks_dir, progress=progress, stop=stop) as (
-        wish,
-        table,
+        _,
+        _,
         prepared,
     ):
-        progress("Looking at the regions", 0.9)
-        plan = prepared.plan
-        way = table.way(
-            table.stock(wish.ticket.stock, Path(stocks_dir) if stocks_dir else None)[1],
-            plan.colour.intent,
-            black_point=plan.colour.black_point,
-        )
-        regions = regions_of(prepared, way, stop)
+        plan, regions = prepared.plan, prepared.regions
     found: tuple[Finding, ...] = ()
     if regions is not None:
         told = region_findings(regions.map.losses, tone=regions.tone, axis=regions.axis)
@@ -87,40 +68,6 @@ _NOT_CONVERTED = (
     "Cannot tell: the file is already in a printer's colours and goes out unchanged, so there is "
     "no wanted colour to hold the print against."
 )
-
-
-def regions_of(prepared: Prepared, way: Way, stop: StopCheck) -> Regions | None:
-    """Find the regions of a prepared print; None where nothing is converted.
-
-    Parameters
-    ----------
-    prepared
-        From `Table.prepare`, with its loss arrays.
-    way
-        The way of its plan, from `Table.way`.
-    """
-    losses, plan = prepared.losses, prepared.plan
-    if losses is None:
-        return None
-    wanted = (
-        way.wanted_lab(prepared.small, stop)
-        if plan.colour.intent == "absolute"
-        else losses.wanted_lab
-    )
-    stop()
-    wanted_ramp, printed_ramp = _ramps(prepared.small.shape[-1], way, stop)
-    cells = wanted_cells(
-        wanted,
-        mm_per_px=plan.size.width_mm / prepared.small.shape[1],
-        distance_mm=plan.place.distance_mm,
-    )
-    found = find_regions(
-        cells,
-        losses.printed_relative_lab,
-        floor_de00=losses.facts.floor_de00,
-        black_l=float(printed_ramp[:, 0].min()),
-    )
-    return Regions(found, file_tone(wanted), grey_axis(wanted_ramp, printed_ramp))
 
 
 def _ramps(channels: int, way: Way, stop: StopCheck) -> tuple[NDArray[Any], NDArray[Any]]:
@@ -202,7 +149,7 @@ def papers_on(
             )
             samples[intent] = sample
     order = rank_papers(trials)
-    best = next(one for one in order if one.intent in _USUAL)
+    best = best_usual(order)
     return CompareAnswer(
         picture=Path(ticket.picture).name,
         width_mm=size.width_mm,

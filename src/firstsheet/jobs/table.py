@@ -27,12 +27,23 @@ from firstsheet.engine.planrecord import (
     IntentLoss,
     LossFacts,
     Plan,
-    SheetPlan,
     SizePlan,
 )
-from firstsheet.engine.records import Finding, Intent, PictureFacts, Stock, Ticket
+from firstsheet.engine.records import Intent, PictureFacts, Stock, Ticket
 from firstsheet.jobs.losses import Losses, compare_intents, measure_losses
 from firstsheet.jobs.source import Stamp, stock_for
+from firstsheet.jobs.table_parts import (
+    Box,
+    crop_box,
+    cut,
+    intent_taken,
+    mark_findings,
+    regions_told,
+    sha256,
+    source_name,
+    three,
+)
+from firstsheet.jobs.table_regions import Regions, RegionsSeen, see_regions, with_regions
 from firstsheet.jobs.threads import worker_count
 from firstsheet.jobs.ways import Way
 
@@ -50,7 +61,6 @@ _ARRAYS_REMEMBERED = 1  # of them, those that hold whole small pictures
 
 Mode = Literal["paper", "keep", "as-is"]
 Answer = TypeVar("Answer")
-Box = tuple[int, int, int, int]
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,6 +75,7 @@ class Prepared:
     small: NDArray[np.float64]  # (h, w, c), encoded 0..1, upright and cropped, for proofs
     losses: Losses | None
     stamp: Stamp | None  # of the picture before it was opened
+    regions: Regions | None = None  # where the plan's regions lie
 
 
 class _NotMeasured(Exception):  # noqa: N818  # a signal, not an error
@@ -79,6 +90,7 @@ class _Colour:
     link: PaperLink | None
     losses: Losses | None
     facts: LossFacts | None
+    regions: Regions | None
 
 
 def colour_mode(ticket: Ticket, facts: PictureFacts) -> Mode:
@@ -234,8 +246,8 @@ class Table:
         wished = ticket.colour.intent
         colour = ColourPlan(
             mode=colour_mode(ticket, facts),
-            source_name=_source_name(facts),
-            source_profile_sha256=_sha256(self.opened.profile_bytes),
+            source_name=source_name(facts),
+            source_profile_sha256=sha256(self.opened.profile_bytes),
             intent="relative" if wished == "auto" else wished,
             black_point=ticket.colour.black_point and wished != "absolute",
         )
@@ -246,7 +258,7 @@ class Table:
             colour=colour,
             loss=None,
             version=__version__,
-            extra_findings=_mark_findings(ticket, size, sheet),
+            extra_findings=mark_findings(ticket, size, sheet),
         )
         return plan.model_copy(update={"digest": ""})
 
@@ -265,8 +277,10 @@ class Table:
         facts = self.opened.facts
         size, sheet, _ = size_and_sheet(ticket, facts, stock)
         reduced = self._reduced(paper_profile, progress, stop)
-        box = _crop_box(reduced, facts, size)
-        colour = self._colour(ticket, stock, paper_profile, reduced, box, progress, stop, arrays)
+        box = crop_box(reduced, facts, size)
+        colour = self._colour(
+            ticket, stock, paper_profile, reduced, box, size, progress, stop, arrays
+        )
         plan = make_plan(
             ticket=ticket,
             facts=facts,
@@ -274,8 +288,12 @@ class Table:
             colour=colour.plan,
             loss=colour.facts,
             version=__version__,
-            extra_findings=_mark_findings(ticket, size, sheet),
+            extra_findings=(
+                *mark_findings(ticket, size, sheet),
+                *regions_told(colour.regions),
+            ),
             detail=self.detail(progress, stop),
+            regions=colour.regions.map.losses if colour.regions else None,
         )
         return Prepared(
             plan,
@@ -283,9 +301,10 @@ class Table:
             colour.chain,
             colour.source,
             colour.link,
-            _cut(reduced, box),
+            cut(reduced, box),
             colour.losses,
             self.stamp,
+            colour.regions,
         )
 
     def detail(self, progress: Progress, stop: StopCheck) -> DetailFacts:
@@ -356,7 +375,7 @@ class Table:
             )
             return Way(chain)
 
-        return self._once(("way", _sha256(profile), intent, black_point), work, quick=True)
+        return self._once(("way", sha256(profile), intent, black_point), work, quick=True)
 
     def _colour(
         self,
@@ -365,6 +384,7 @@ class Table:
         paper_profile: bytes,
         reduced: NDArray[np.float64],
         box: Box,
+        size: SizePlan,
         progress: Progress,
         stop: StopCheck,
         arrays: bool,
@@ -373,12 +393,31 @@ class Table:
 
         assert stock.facts is not None
         facts, floor = self.opened.facts, stock.facts.floor_p99_de00
-        mode, small = colour_mode(ticket, facts), _cut(reduced, box)
-        intents, intent = self._intents(ticket, paper_profile, box, small, floor, progress, stop)
+        mode, small = colour_mode(ticket, facts), cut(reduced, box)
+        intents = self._intents(ticket, paper_profile, box, small, floor, progress, stop)
+        seen: RegionsSeen | None = None
+        if mode != "as-is":
+            seen = see_regions(
+                small,
+                key=(sha256(paper_profile), ticket.colour.black_point),
+                box=box,
+                way_for=lambda one: self.way(
+                    paper_profile, one, black_point=ticket.colour.black_point
+                ),
+                remember=self._once,
+                intents=intents,
+                also=None if ticket.colour.intent == "auto" else ticket.colour.intent,
+                floor_de00=floor,
+                mm_per_px=size.width_mm / small.shape[1],
+                distance_mm=ticket.place.distance_mm,
+                title=stock.title,
+                stop=stop,
+            )
+        intent = intent_taken(ticket, intents, seen)
         black_point = ticket.colour.black_point and intent != "absolute"
         way = self._way(paper_profile, intent, black_point)
         chain = way.chain
-        one = (_sha256(paper_profile), intent, black_point)
+        one = (sha256(paper_profile), intent, black_point)
         key: tuple[Hashable, ...] = (one, box)
         link: PaperLink | None = None
         error: LinkError | None = None
@@ -403,19 +442,22 @@ class Table:
             loss_facts = self._once(("loss facts", *key), lambda: (losses or measured()).facts)
         plan = ColourPlan(
             mode=mode,
-            source_name=_source_name(facts),
-            source_profile_sha256=_sha256(self.opened.profile_bytes),
+            source_name=source_name(facts),
+            source_profile_sha256=sha256(self.opened.profile_bytes),
             intent=intent,
             black_point=black_point,
-            source_black_xyz=_three(chain.source_black_xyz),
-            paper_black_xyz=_three(chain.paper_black_xyz),
+            source_black_xyz=three(chain.source_black_xyz),
+            paper_black_xyz=three(chain.paper_black_xyz),
             link=link.words if link is not None else "",
             link_mean_de00=round(error.mean, 6) if error is not None else 0.0,
             link_p99_de00=round(error.p99, 6) if error is not None else 0.0,
             link_max_de00=round(error.max, 6) if error is not None else 0.0,
             paper_white_device=chain.paper_white_device,
         )
-        return _Colour(plan, chain, way.source, link, losses, loss_facts)
+        if loss_facts is not None and seen is not None:
+            loss_facts = with_regions(loss_facts, seen)
+        regions = seen.by_intent[intent] if seen is not None else None
+        return _Colour(plan, chain, way.source, link, losses, loss_facts, regions)
 
     def _intents(
         self,
@@ -426,8 +468,8 @@ class Table:
         floor_de00: float,
         progress: Progress,
         stop: StopCheck,
-    ) -> tuple[tuple[IntentLoss, ...], Intent]:
-        """The four intents side by side, and the one that is taken."""
+    ) -> tuple[IntentLoss, ...]:
+        """The four intents side by side."""
         wished = ticket.colour.intent
         chosen: Intent = "relative" if wished == "auto" else wished
         black_point = ticket.colour.black_point
@@ -444,28 +486,8 @@ class Table:
                 stop=stop,
             )
 
-        key = ("intents", _sha256(paper_profile), black_point, chosen, floor_de00, box)
-        intents = self._once(key, work)
-        if wished == "auto":
-            from firstsheet.engine.loss_intents import recommend_intent
-
-            chosen = recommend_intent(intents)[0]
-        return intents, chosen
-
-
-def _crop_box(reduced: NDArray[np.float64], facts: PictureFacts, size: SizePlan) -> Box:
-    """Left, top, right, bottom of the printed part of the reduced picture, nearest pixels."""
-    height, width = reduced.shape[:2]
-    across, down = width / facts.width_px, height / facts.height_px
-    left, top = round(size.crop_left_px * across), round(size.crop_top_px * down)
-    right = max(left + 1, round((size.crop_left_px + size.crop_width_px) * across))
-    bottom = max(top + 1, round((size.crop_top_px + size.crop_height_px) * down))
-    return left, top, right, bottom
-
-
-def _cut(reduced: NDArray[np.float64], box: Box) -> NDArray[np.float64]:
-    left, top, right, bottom = box
-    return reduced[top:bottom, left:right]
+        key = ("intents", sha256(paper_profile), black_point, chosen, floor_de00, box)
+        return self._once(key, work)
 
 
 def _silent(_doing: str, _share: float) -> None:
@@ -474,36 +496,3 @@ def _silent(_doing: str, _share: float) -> None:
 
 def _go_on() -> None:
     """Nobody stops."""
-
-
-def _mark_findings(ticket: Ticket, size: SizePlan, sheet: SheetPlan) -> tuple[Finding, ...]:
-    if not (ticket.output.ruler or ticket.output.key):
-        return ()
-    from firstsheet.files.rulerkey import border_marks
-
-    return border_marks(
-        sheet,
-        picture_width_px=size.width_px,
-        picture_height_px=size.height_px,
-        ppi=size.ppi,
-        channels=3,
-        ruler=ticket.output.ruler,
-        key=ticket.output.key,
-    ).findings
-
-
-def _source_name(facts: PictureFacts) -> str:
-    if facts.profile is not None and facts.profile.kind != "broken" and facts.profile.description:
-        return facts.profile.description
-    return facts.read_as or facts.colour_model
-
-
-def _sha256(data: bytes) -> str:
-    import hashlib
-
-    return hashlib.sha256(data).hexdigest()
-
-
-def _three(xyz: NDArray[np.float64]) -> tuple[float, float, float]:
-    x, y, z = (round(float(value), 9) for value in xyz)
-    return x, y, z

@@ -14,7 +14,17 @@ from firstsheet.engine.regions.judge import WORTH_RANK
 from firstsheet.engine.regions.record import PictureLosses
 from firstsheet.engine.regions.words import share_words
 
-__all__ = ["SAME_DE00", "PaperLoss", "Trial", "rank_papers"]
+__all__ = [
+    "SAME_DE00",
+    "USUAL",
+    "PaperLoss",
+    "Trial",
+    "best_usual",
+    "intent_words",
+    "rank_papers",
+]
+
+USUAL: Final[tuple[Intent, ...]] = ("relative", "perceptual")  # proposed for photographs
 
 SAME_DE00: Final = 0.5  # two prints that stay closer everywhere are the same print
 _KEPT_STEP: Final = 0.02
@@ -80,6 +90,51 @@ def rank_papers(trials: Sequence[Trial]) -> tuple[PaperLoss, ...]:
                 words = f"Prints this picture the same as {_INTENT_WORDS[trial.intent]}."
                 ranked.append(_paper_loss(follower, place, words))
     return tuple(ranked)
+
+
+def best_usual(order: Sequence[PaperLoss]) -> PaperLoss:
+    """The first that may be proposed; where its paper's relative loses as little, that one."""
+    first = next(one for one in order if one.intent in USUAL)
+    for one in order:
+        if (one.stock, one.intent, one.place) == (first.stock, "relative", first.place):
+            return one
+    return first
+
+
+def intent_words(order: Sequence[PaperLoss]) -> str:
+    """Say which of the two proposed intents loses least on one paper, and by what."""
+    best = best_usual(order)
+    other = next((one for one in order if one.intent in USUAL and one.intent != best.intent), None)
+    name = _INTENT_WORDS[best.intent]
+    if other is None:
+        return f"Only {name} was compared, so it stands."
+    others_name = _INTENT_WORDS[other.intent]
+    if best.same_as or other.same_as:
+        return f"{others_name.capitalize()} prints this picture the same: {name}, by habit."
+    if best.place == other.place:
+        return f"{others_name.capitalize()} loses as little of this picture: {name}, by habit."
+    said, than = _told_apart(best, other)
+    return f"{name.capitalize()} {said}; {others_name} {than}."
+
+
+def _told_apart(best: PaperLoss, other: PaperLoss) -> tuple[str, str]:
+    """The figure that speaks for the better one, of both."""
+    lost = other.lost_total - best.lost_total
+    moved = other.moved_total - best.moved_total
+    if lost >= max(moved, WORTH_RANK):
+        shares = share_words(best.hurt_percent), share_words(other.hurt_percent)
+        if best.hurt_percent < 0.8 * other.hurt_percent:
+            first = f"truly harms {shares[0]} of the picture" if best.hurt_percent else ""
+            return first or "truly harms no place of the picture", f"harms {shares[1]}"
+        less = f"{100.0 * (1.0 - best.lost_total / other.lost_total):.0f} %"
+        return f"harms the same places {less} less", "more"
+    kept = best.modelling_kept, other.modelling_kept
+    if moved < WORTH_RANK and kept[0] is not None and kept[1] is not None and kept[0] > kept[1]:
+        return f"keeps {100.0 * kept[0]:.0f} % of the modelling", f"keeps {100.0 * kept[1]:.0f} %"
+    return (
+        f"moves colours by ΔE00 {best.mean_shift_de00:.1f} on average",
+        f"by {other.mean_shift_de00:.1f}",
+    )
 
 
 def _worth(trial: Trial) -> tuple[int, int]:
