@@ -37,7 +37,7 @@ def _loss_rows(loss: LossFacts) -> None:
     )
     if loss.intents:
         click.echo()
-        rows = [["intent", "mean ΔE00", "95 %", "over 2", "over 5", "merged levels"]]
+        rows = [["intent", "mean ΔE00", "95 %", "over 2", "over 5", "merged levels", "truly loses"]]
         rows += [
             [
                 f"{i.intent}{' (recommended)' if i.intent == loss.recommended else ''}",
@@ -46,10 +46,11 @@ def _loss_rows(loss: LossFacts) -> None:
                 f"{i.share_over_2_percent:.1f} %",
                 f"{i.share_over_5_percent:.1f} %",
                 str(i.merged_levels),
+                "" if i.truly_lost_percent is None else f"{i.truly_lost_percent:.1f} %",
             ]
             for i in loss.intents
         ]
-        table(rows, frozenset({1, 2, 3, 4, 5}))
+        table(rows, frozenset({1, 2, 3, 4, 5, 6}))
         say(loss.recommendation, "  ")
 
 

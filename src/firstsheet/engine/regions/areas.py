@@ -46,8 +46,8 @@ class _Measured:
 
     area: Floats
     colour: list[str]  # of the candidates only
-    box: Floats  # (n, 4), cells
-    centre: Floats  # (n, 2), across and down, cells times area
+    box: Floats  # (n, 4), 0..1
+    centre: Floats  # (n, 2), across and down, 0..1 times area
 
 
 def told_as_one(
@@ -69,9 +69,9 @@ def told_as_one(
     measured = _measured(wanted, labels, order, ends, largest)
     kinds = classes.ravel()[order[ends[largest] - 1]].tolist()
     joined: dict[tuple[int, str, str], list[int]] = {}
+    places = _places(measured, largest)
     for at, one in enumerate(largest):
-        place = _place(measured, [one], labels.shape)
-        joined.setdefault((kinds[at], measured.colour[at], place), []).append(one)
+        joined.setdefault((kinds[at], measured.colour[at], places[at]), []).append(one)
     whole = float(wanted.area.sum())
     told = []
     for (kind, colour, place), ones in joined.items():
@@ -83,10 +83,10 @@ def told_as_one(
             Area(
                 kind=kind,
                 colour=colour,
-                place=place if len(ones) == 1 else _place(measured, ones, labels.shape),
+                place=place if len(ones) == 1 else _place_of_all(measured, ones),
                 cells=(rows, columns),
                 pieces=len(ones),
-                box=_box(measured.box[ones], labels.shape),
+                box=_box(measured.box[ones]),
             )
         )
     return told
@@ -128,8 +128,10 @@ def _measured(
     ):
         box[held, side] = of.reduceat(values, starts[held])
     box[:, 2:] += 1.0
-    down, across = np.divmod(np.arange(flat.size), labels.shape[1])
-    centre = np.stack([total(across + 0.5), total(down + 0.5)], axis=-1)
+    high, wide = labels.shape
+    box /= (wide, high, wide, high)
+    down, across = np.divmod(np.arange(flat.size), wide)
+    centre = np.stack([total((across + 0.5) / wide), total((down + 0.5) / high)], axis=-1)
     return _Measured(area, names, box, centre)
 
 
@@ -145,13 +147,23 @@ def _squares(away: Floats, mean: Floats, flat: NDArray[np.int64]) -> Floats:
     return squares
 
 
-def _place(measured: _Measured, ones: list[int], grid: tuple[int, ...]) -> str:
-    area = float(measured.area[ones].sum())
-    across, down = (measured.centre[ones].sum(axis=0) / area).tolist()
-    return place_words(_box(measured.box[ones], grid), (across / grid[1], down / grid[0]))
+def _places(measured: _Measured, labels: list[int]) -> list[str]:
+    """Where each area lies, in words."""
+    boxes = measured.box[labels].tolist()
+    centres = (measured.centre[labels] / measured.area[labels][:, None]).tolist()
+    return [
+        place_words((left, top, right, bottom), (across, down))
+        for (left, top, right, bottom), (across, down) in zip(boxes, centres, strict=True)
+    ]
 
 
-def _box(boxes: Floats, grid: tuple[int, ...]) -> tuple[float, float, float, float]:
+def _place_of_all(measured: _Measured, labels: list[int]) -> str:
+    area = float(measured.area[labels].sum())
+    across, down = (measured.centre[labels].sum(axis=0) / area).tolist()
+    return place_words(_box(measured.box[labels]), (across, down))
+
+
+def _box(boxes: Floats) -> tuple[float, float, float, float]:
     left, top = boxes[:, :2].min(axis=0).tolist()
     right, bottom = boxes[:, 2:].max(axis=0).tolist()
-    return left / grid[1], top / grid[0], right / grid[1], bottom / grid[0]
+    return left, top, right, bottom

@@ -48,6 +48,7 @@ class WantedCells:
     oklab: Floats
     steps: Floats  # modelling, Delta E
     planes: WantedPlanes
+    whole_mm2: float  # of the picture
 
     @property
     def cell_px(self) -> int:
@@ -112,6 +113,7 @@ def wanted_seen(
         mm_per_px=mm_per_px,
         shape=planes.shape,
         area=rows[:, None] * columns[None, :] * mm_per_px**2,
+        whole_mm2=height * width * mm_per_px**2,
         lab=planes.lab,
         oklab=planes.oklab,
         steps=steps_seen(planes.levels, scales.weights),

@@ -7,7 +7,7 @@ Theory: docs/theory/regions.md. Tests: tests/engine/regions/test_find_regions.py
 from __future__ import annotations
 
 import math
-from typing import Final, Literal
+from typing import Any, Final, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -57,31 +57,40 @@ def judged(
         Whether it prints as the paper's black or as bare paper.
     """
     cells, colour, place, pieces = told.cells, told.colour, told.place, told.pieces
-    area = wanted.area[cells]
-    whole = float(wanted.area.sum())
-    before, after = _mean(wanted.lab[cells], area), _mean(printed.lab[cells], area)
-    kept, steps, lost_steps = _modelling(wanted, printed, cells)
-    turn, apart = hue_turn(_mean(wanted.oklab[cells], area), _mean(printed.oklab[cells], area))
+    at = np.ravel_multi_index(cells, wanted.area.shape)
+    area = wanted.area.ravel()[at]
+    area_mm2 = float(area.sum())
+    weight = area / area_mm2
+    wanted_lab = wanted.lab.reshape(-1, 3).take(at, axis=0)
+    printed_lab = printed.lab.reshape(-1, 3).take(at, axis=0)
+    before, after = _mean(weight, wanted_lab), _mean(weight, printed_lab)
+    kept, steps, lost_steps = _modelling(
+        (_share(weight, wanted.steps, at), _share(weight, printed.steps, at)),
+        (_spread(wanted_lab - before, before, weight), _spread(printed_lab - after, after, weight)),
+    )
+    turn, apart = hue_turn(
+        *(_mean(weight, one.oklab.reshape(-1, 3).take(at, axis=0)) for one in (wanted, printed))
+    )
     shift = after - before
-    skin = float(colour_shift(before, after))
-    de00 = float((printed.de00[cells] * area).sum() / area.sum())
+    skin = 0.0
+    de00 = _share(weight, printed.de00, at)
     kinds: list[tuple[float, RegionKind]] = []
     if lost_steps > 0.0:
         kinds.append((lost_steps, end or "flattened"))
     if end is None:
         if abs(float(turn)) >= TURN_DEGREES and float(apart) >= TURN_APART:
             kinds.append((float(apart) / TURN_APART, "hue"))
-        if _much(printed.cast, cells, area):
+        if _share(weight, printed.cast, at) >= _SHARE:
             kinds.append((math.hypot(shift[1], shift[2]) / NEUTRAL_SHIFT, "neutral"))
-        if _much(printed.skin, cells, area):
+        if _share(weight, printed.skin, at) >= _SHARE:
+            skin = float(colour_shift(before, after))
             kinds.append((skin / SKIN_SHIFT, "skin-like"))
     elif not kinds:
         return None
     kinds.sort(key=lambda one: -one[0])
     lost = sum(size for size, _ in kinds)
-    area_mm2 = float(area.sum())
     seen = _visibility(area_mm2, wanted.distance_mm)
-    share = area_mm2 / whole * 100.0
+    share = area_mm2 / wanted.whole_mm2 * 100.0
     rank = lost * share * seen
     hurt = lost >= _LEAST_LOST and rank >= WORTH_RANK and share >= LEAST_PERCENT
     said: tuple[RegionKind, ...] = tuple(kind for _, kind in kinds) if hurt else ("moved",)
@@ -120,14 +129,10 @@ def judged(
 
 
 def _modelling(
-    wanted: WantedCells, printed: PrintedCells, cells: Cells
+    fine_steps: tuple[float, float], broad_steps: tuple[float, float]
 ) -> tuple[float | None, float, float]:
     """Share kept, size wanted, and how many visible steps are lost: fine drawing or broad form."""
-    area = wanted.area[cells]
-    total = float(area.sum())
-    fine = float((wanted.steps[cells] * area).sum()) / total
-    fine_printed = float((printed.steps[cells] * area).sum()) / total
-    broad, broad_printed = (_spread(lab[cells], area) for lab in (wanted.lab, printed.lab))
+    (fine, fine_printed), (broad, broad_printed) = fine_steps, broad_steps
     judged_by = []
     if fine >= VISIBLE_STEP_DE:
         lost = (fine - fine_printed) / VISIBLE_STEP_DE
@@ -140,26 +145,29 @@ def _modelling(
     return kept, size, lost if kept < FLAT_KEPT else 0.0
 
 
-def _spread(lab: NDArray[np.float64], area: NDArray[np.float64]) -> float:
-    """Root mean square distance from the mean, weighted as `cell_steps` weighs."""
-    mean = _mean(lab, area)
-    chroma = math.hypot(mean[1], mean[2])
-    cosine, sine = (mean[1] / chroma, mean[2] / chroma) if chroma > 0.0 else (1.0, 0.0)
-    away = lab - mean
-    along = (away[:, 1] * cosine + away[:, 2] * sine) / (1.0 + 0.045 * chroma)
-    turned = (away[:, 2] * cosine - away[:, 1] * sine) / (1.0 + 0.015 * chroma)
-    light = away[:, 0] / float(lightness_weight(mean[0]))
-    squares = np.square(light) + np.square(along) + np.square(turned)
-    return float(np.sqrt((squares * area).sum() / area.sum()))
+def _spread(
+    away: NDArray[np.float64], mean: NDArray[np.float64], weight: NDArray[np.float64]
+) -> float:
+    """Root mean square distance from the mean, weighted as `step_levels` weighs."""
+    light, a, b = mean.tolist()
+    chroma = math.hypot(a, b)
+    cosine, sine = (a / chroma, b / chroma) if chroma > 0.0 else (1.0, 0.0)
+    for_chroma, for_hue = 1.0 + 0.045 * chroma, 1.0 + 0.015 * chroma
+    away_a, away_b = away[:, 1], away[:, 2]
+    squares = np.square(away[:, 0] / lightness_weight(light))
+    squares += np.square((away_a * cosine + away_b * sine) / for_chroma)
+    squares += np.square((away_b * cosine - away_a * sine) / for_hue)
+    return math.sqrt(float((squares * weight).sum()))
 
 
-def _mean(values: NDArray[np.float64], area: NDArray[np.float64]) -> NDArray[np.float64]:
-    mean: NDArray[np.float64] = (values * area[:, None]).sum(axis=0) / area.sum()
+def _mean(weight: NDArray[np.float64], colours: NDArray[np.float64]) -> NDArray[np.float64]:
+    mean: NDArray[np.float64] = np.einsum("n,nc->c", weight, colours)
     return mean
 
 
-def _much(marks: NDArray[np.bool_], cells: Cells, area: NDArray[np.float64]) -> bool:
-    return float(area[marks[cells]].sum()) >= _SHARE * float(area.sum())
+def _share(weight: NDArray[np.float64], plane: NDArray[Any], at: NDArray[np.intp]) -> float:
+    """Weighted mean of a plane over some cells."""
+    return float((plane.ravel()[at] * weight).sum())
 
 
 def _in_pieces(pieces: int) -> str:
