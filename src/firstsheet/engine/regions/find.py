@@ -22,6 +22,7 @@ from firstsheet.engine.regions.cells import (
 )
 from firstsheet.engine.regions.connect import connected
 from firstsheet.engine.regions.judge import Cells, End, judged
+from firstsheet.engine.regions.outline import Outline, outline_of
 from firstsheet.engine.regions.planes import PrintedPlanes, WantedPlanes, printed_planes
 from firstsheet.engine.regions.record import EdgeMelt, PaperEnds, PictureLosses, RegionLoss
 from firstsheet.engine.regions.words import share_words
@@ -45,6 +46,14 @@ class RegionMap:
     losses: PictureLosses
     labels: NDArray[np.int64]  # (rows, columns) of cells: 0, or 1 + the place in losses.regions
     cell_px: int  # side of a cell, pixels of the small picture
+    shape: tuple[int, int]  # height and width of the small picture
+
+    def outlines(self) -> tuple[Outline, ...]:
+        """A line around each region, in the order of `losses.regions`."""
+        return tuple(
+            outline_of(self.labels == place, cell_px=self.cell_px, shape=self.shape)
+            for place in range(1, len(self.losses.regions) + 1)
+        )
 
 
 def find_regions(
@@ -93,7 +102,7 @@ def regions_seen(wanted: WantedCells, planes: PrintedPlanes, *, floor_de00: floa
     for place, (_, cells) in enumerate(told, start=1):
         shown[cells] = place
     losses = _losses(wanted, printed, [one for one, _ in told], hurt)
-    return RegionMap(losses, shown, wanted.cell_px)
+    return RegionMap(losses, shown, wanted.cell_px, wanted.shape)
 
 
 def _classes(wanted: WantedCells, printed: PrintedCells, *, floor_de00: float) -> NDArray[np.int64]:
