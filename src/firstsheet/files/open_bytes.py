@@ -56,6 +56,29 @@ class ByteReader:
         got = self.read_into(offset, memoryview(buffer))
         return bytes(buffer[:got])
 
+    def read_pieces(self, first: int, stride: int, target: memoryview, pieces: int) -> int:
+        """Fill `target` with equal pieces that lie `stride` bytes apart; gives the whole ones.
+
+        Hundreds of short reads make a tile, so each is one call where the platform has it.
+        """
+        view = target.cast("B")
+        length = len(view) // pieces
+        if not (hasattr(os, "preadv") and self._open):
+            for piece in range(pieces):
+                part = view[piece * length : (piece + 1) * length]
+                if self.read_into(first + piece * stride, part) < length:
+                    return piece
+            return pieces
+        preadv, descriptor = os.preadv, self._descriptor
+        for piece in range(pieces):
+            begin, offset = piece * length, first + piece * stride
+            part = view[begin : begin + length]
+            if preadv(descriptor, (part,), offset) != length and (
+                self.read_into(offset, part) < length
+            ):
+                return piece
+        return pieces
+
     def unchanged_since_opening(self) -> bool:
         """Whether size and time of change are what they were, by name and by descriptor."""
         try:

@@ -91,13 +91,17 @@ class FlatRows:
         if len(self._planes) != 1 or self._swap:
             return self.read(top, bottom)[:, left:right]
         out = np.empty((bottom - top, right - left, self.samples), self.dtype)
-        pixel = self._row_bytes // self.width_px
-        for row in range(top, bottom):
+        column = left * (self._row_bytes // self.width_px)
+        row = top
+        while row < bottom and left < right:
             strip = row // self._strip
+            end = min(bottom, (strip + 1) * self._strip)
             start = self._planes[0][strip] + (row - strip * self._strip) * self._row_bytes
-            part = _bytes_of(out[row - top])
-            if self._reader.read_into(start + left * pixel, part) < len(part):
-                raise DamagedRowsError(row, "the file ends there")
+            part = _bytes_of(out[row - top : end - top])
+            got = self._reader.read_pieces(start + column, self._row_bytes, part, end - row)
+            if got < end - row:
+                raise DamagedRowsError(row + got, "the file ends there")
+            row = end
         return out
 
     def verify(self, top: int, bottom: int) -> None:

@@ -59,12 +59,12 @@ _HEAVY = (
     "tifffile", "imagecodecs", "tomlkit", "PIL.Image", "PIL.JpegImagePlugin",
     "PIL.PngImagePlugin", "firstsheet.files.opening", "firstsheet.files.tiffsource",
     "firstsheet.files.glance", "firstsheet.cms.chain", "firstsheet.engine.plan",
-    "firstsheet.pixels.render", "firstsheet.pixels.window", "firstsheet.pixels.colours",
+    "firstsheet.pixels.render", "firstsheet.pixels.window", "firstsheet.pixels.tilework",
     "firstsheet.pixels.proof", "firstsheet.pixels.lossmap", "firstsheet.files.rulerkey",
 )  # fmt: skip
 _KERNELS = (
-    "across", "down_u16", "down_u8", "keep_u16", "loss", "paper_eight_u16", "paper_four_u16",
-    "screen", "shade", "sharpen", "to_lab",
+    "across", "down_u16", "down_u8", "loss", "measure", "paper_eight_u16", "paper_four_u16",
+    "plain_u16", "screen", "shade", "sharpen", "spread", "to_lab", "weave",
 )  # fmt: skip
 
 

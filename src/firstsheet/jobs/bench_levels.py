@@ -63,6 +63,7 @@ class RowFile:
         self.dtype = np.dtype(dtype)
         self._pixel = channels * self.dtype.itemsize
         self._file = tempfile.TemporaryFile(prefix="level-", dir=folder, buffering=0)  # noqa: SIM115
+        self._descriptor = self._file.fileno()
         self._lock = threading.Lock()
 
     def write(self, top: int, rows: Rows) -> None:
@@ -71,7 +72,7 @@ class RowFile:
         done, offset = 0, top * self.width_px * self._pixel
         while done < len(data):
             if hasattr(os, "pwrite"):
-                done += os.pwrite(self._file.fileno(), data[done:], offset + done)
+                done += os.pwrite(self._descriptor, data[done:], offset + done)
                 continue
             with self._lock:
                 self._file.seek(offset + done)
@@ -80,22 +81,23 @@ class RowFile:
     def rows(self, top: int, bottom: int) -> Rows:
         """Whole rows."""
         out = np.empty((bottom - top, self.width_px, self.channels), self.dtype)
-        self._read(top * self.width_px * self._pixel, out)
+        self._read(top * self.width_px * self._pixel, _bytes_of(out))
         return out
 
     def block(self, top: int, bottom: int, left: int, right: int) -> Rows:
         """A rectangle, without reading the rest of each row."""
         out = np.empty((bottom - top, right - left, self.channels), self.dtype)
-        for row in range(top, bottom):
-            self._read((row * self.width_px + left) * self._pixel, out[row - top])
+        view, length = _bytes_of(out), (right - left) * self._pixel
+        start, stride = (top * self.width_px + left) * self._pixel, self.width_px * self._pixel
+        for row in range(bottom - top):
+            self._read(start + row * stride, view[row * length : (row + 1) * length])
         return out
 
-    def _read(self, offset: int, out: NDArray[Any]) -> None:
-        target = _bytes_of(out)
+    def _read(self, offset: int, target: memoryview) -> None:
         done = 0
         while done < len(target):
             if hasattr(os, "preadv"):
-                got = os.preadv(self._file.fileno(), [target[done:]], offset + done)
+                got = os.preadv(self._descriptor, (target[done:],), offset + done)
             else:
                 with self._lock:
                     self._file.seek(offset + done)
@@ -106,6 +108,7 @@ class RowFile:
 
     def close(self) -> None:
         """Give the file back."""
+        self._descriptor = -1  # the number may be another file's from now on
         self._file.close()
 
 
@@ -216,13 +219,19 @@ class Levels:
         self, z: int, left: int, top: int, width: int, height: int
     ) -> tuple[NDArray[np.float32], bool]:
         """A rectangle of a level, codes 0..1, and whether it is as it will stay."""
+        codes, final = self.codes(z, left, top, width, height)
+        return shares(codes), final
+
+    def codes(
+        self, z: int, left: int, top: int, width: int, height: int
+    ) -> tuple[NDArray[Any], bool]:
+        """As `block`, in the codes that are kept: 8 or 16 bits, or shares 0..1."""
         halvings = self.zmax - z
         if halvings == 0:
-            codes = self._upright(left, top, width, height)
-            return shares(codes), True
+            return self._upright(left, top, width, height), True
         level = self._levels.get(z)
         if level is not None:
-            return shares(level.block(top, top + height, left, left + width)), True
+            return level.block(top, top + height, left, left + width), True
         if halvings > _ON_THE_SPOT and self._small is not None:
             return self._from_small(z, left, top, width, height), False
         return self._from_file(halvings, left, top, width, height), False
@@ -253,23 +262,21 @@ class Levels:
 
     def _from_file(
         self, halvings: int, left: int, top: int, width: int, height: int
-    ) -> NDArray[np.float32]:
+    ) -> NDArray[Any]:
         from firstsheet.pixels.window import Windows
 
         goal = level_size(self.width_px, self.height_px, halvings)
         crop = (0.0, 0.0, float(self.width_px), float(self.height_px))
         job = reducing_job(goal, crop, self.orientation, self.source)
-        return shares(Windows(self.source, job, self._colour, None).make(left, top, width, height))
+        return Windows(self.source, job, self._colour, None).make(left, top, width, height)
 
-    def _from_small(
-        self, z: int, left: int, top: int, width: int, height: int
-    ) -> NDArray[np.float32]:
+    def _from_small(self, z: int, left: int, top: int, width: int, height: int) -> NDArray[Any]:
         """From the small picture, by its nearest pixels; a look until the level is there."""
         assert self._small is not None
         level = level_size(self.width_px, self.height_px, self.zmax - z)
         rows = (np.arange(top, top + height) + 0.5) * self._small.shape[0] / level[1]
         columns = (np.arange(left, left + width) + 0.5) * self._small.shape[1] / level[0]
-        return shares(self._small[rows.astype(int)[:, None], columns.astype(int)[None, :]])
+        return np.asarray(self._small[rows.astype(int)[:, None], columns.astype(int)[None, :]])
 
 
 def shares(codes: NDArray[Any]) -> NDArray[np.float32]:

@@ -32,7 +32,15 @@ if TYPE_CHECKING:
     from firstsheet.jobs.table import Prepared
     from firstsheet.pixels.window import Windows
 
-__all__ = ["Kind", "Tile", "TileMaker", "encoded_picture", "loss_shown", "proof_shown"]
+__all__ = [
+    "Kind",
+    "Tile",
+    "TileMaker",
+    "encoded_picture",
+    "loss_shown",
+    "proof_shown",
+    "wanted_shown",
+]
 
 Kind = Literal["picture", "proof", "lit", "loss", "print", "print-unsharpened"]
 Bytes = NDArray[np.uint8]
@@ -161,8 +169,7 @@ class TileMaker:
         job = reducing_job(size, (left * x, top * y, width * x, height * y), orientation, source)
         from firstsheet.pixels.window import Windows
 
-        codes = Windows(source, job, levels.colour, None).make(*box)
-        return shares(codes), True
+        return Windows(source, job, levels.colour, None).make(*box), True
 
     def _nearest(
         self, spec: _Spec, size: tuple[int, int], box: tuple[int, int, int, int], halvings: int
@@ -176,7 +183,7 @@ class TileMaker:
         rows = np.clip((y * down / levels.height_px).astype(int), 0, down - 1)
         left, top = int(columns[0]), int(rows[0])
         width, height = int(columns[-1]) - left + 1, int(rows[-1]) - top + 1
-        part, _ = levels.block(levels.zmax - halvings, left, top, width, height)
+        part, _ = levels.codes(levels.zmax - halvings, left, top, width, height)
         return np.ascontiguousarray(part[(rows - top)[:, None], (columns - left)[None, :]])
 
     def tile(self, kind: str, digest: str, place: tuple[int, int, int], suffix: str) -> Tile | None:
@@ -194,7 +201,7 @@ class TileMaker:
         if spec.windows is not None:
             rgb, final = self._print_tile(spec, z, box)
         else:
-            codes, final = self.levels.block(z, *box)
+            codes, final = self.levels.codes(z, *box)
             rgb = _picture_tile(spec, codes)
         space = "srgb" if kind == "loss" else "display-p3"
         return Tile(encoded_picture(rgb, space, suffix), final)
@@ -242,36 +249,37 @@ class _Later:
 
 def _picture_tile(spec: _Spec, codes: NDArray[Any]) -> Bytes:
     """Wanted colour, printed colour, or the difference, as bytes for the screen."""
-    from firstsheet.pixels.tilecolours import screen_bytes
-
     if spec.kind == "picture":
-        return screen_bytes(_wanted(spec.way, codes))
+        return wanted_shown(spec.way, codes)
     if spec.kind == "loss":
         return loss_shown(spec.way, codes, floor_de00=spec.floor_de00)
     as_is = spec.mode == "as-is"
     return proof_shown(spec.way, codes, as_is=as_is, paper_white=spec.paper_white, light=spec.light)
 
 
-def _wanted(way: Way, codes: NDArray[Any]) -> NDArray[Any]:
-    fast = way.tile_colours
-    return way.chain.wanted_lab(codes) if fast is None else fast.wanted_lab(codes)
+def wanted_shown(way: Way, codes: NDArray[Any], white_xyz: Any = None) -> Bytes:
+    """What picture codes mean, Display P3 bytes."""
+    from firstsheet.pixels.tilecolours import Screen, screen_bytes
 
-
-def _printed(way: Way, codes: NDArray[Any]) -> NDArray[Any]:
     fast = way.tile_colours
-    if fast is None:
-        return way.chain.printed_lab(way.chain.device(codes))
-    return fast.printed_lab(fast.device(codes))
+    if fast is not None:
+        return fast.wanted_bytes(codes, Screen(white_xyz=white_xyz))
+    return screen_bytes(way.chain.wanted_lab(shares(codes)), white_xyz=white_xyz)
 
 
 def proof_shown(
     way: Way, codes: NDArray[Any], *, as_is: bool, paper_white: bool, light: float = 1.0
 ) -> Bytes:
     """The soft proof of picture codes, Display P3 bytes; `light` darkens it to that share."""
-    from firstsheet.pixels.tilecolours import screen_bytes
+    from firstsheet.pixels.tilecolours import Screen, screen_bytes
 
-    lab = _wanted(way, codes) if as_is else _printed(way, codes)
     white = way.chain.paper_white_xyz * light if paper_white else None
+    if as_is:
+        return wanted_shown(way, codes, white)
+    fast = way.tile_colours
+    if fast is not None:
+        return fast.proof_bytes(codes, Screen(white_xyz=white))
+    lab = way.chain.printed_lab(way.chain.device(shares(codes)))
     return screen_bytes(lab, white_xyz=white)
 
 
@@ -279,11 +287,15 @@ def loss_shown(way: Way, codes: NDArray[Any], *, floor_de00: float) -> Bytes:
     """CIEDE2000 between wanted and printed in the colours of the loss map, sRGB bytes."""
     from firstsheet.pixels.tilecolours import loss_bytes, loss_de00
 
-    wanted, printed = _wanted(way, codes), _printed(way, codes)
-    if way.chain.intent == "absolute":  # judged against the picture's own white
+    fast, absolute = way.tile_colours, way.chain.intent == "absolute"
+    if fast is not None and not absolute:
+        return fast.loss_bytes(codes, floor_de00=floor_de00)
+    encoded = shares(codes)
+    wanted, printed = way.wanted_lab(encoded, _go_on), way.printed_lab(encoded, _go_on)
+    if absolute:  # judged against the picture's own white
         printed = way.chain.absolute_lab(printed)
-    if way.tile_colours is None:
-        de00 = de00_between(wanted, printed, lambda: None).astype(np.float32)
+    if fast is None:
+        de00 = de00_between(wanted, printed, _go_on).astype(np.float32)
     else:
         de00 = loss_de00(wanted, printed)
     return loss_bytes(de00, floor_de00=floor_de00)
@@ -291,26 +303,21 @@ def loss_shown(way: Way, codes: NDArray[Any], *, floor_de00: float) -> Bytes:
 
 def _own_pixels(spec: _Spec, box: tuple[int, int, int, int]) -> Bytes:
     """Pixels of the print file as the paper shows them."""
-    from firstsheet.pixels.tilecolours import screen_bytes
+    from firstsheet.pixels.tilecolours import Screen, screen_bytes
 
     assert spec.windows is not None
-    lab = _lab_of_codes(spec, spec.windows.make(*box))
-    white = spec.way.chain.paper_white_xyz if spec.paper_white else None
-    return screen_bytes(lab, white_xyz=white)
+    way, codes = spec.way, spec.windows.make(*box)
+    if spec.mode != "paper":  # still in the picture's own space
+        as_is = spec.mode == "as-is"
+        return proof_shown(way, codes, as_is=as_is, paper_white=spec.paper_white)
+    white = way.chain.paper_white_xyz if spec.paper_white else None
+    if way.tile_colours is not None:
+        return way.tile_colours.printed_bytes(codes, Screen(white_xyz=white))
+    return screen_bytes(way.chain.printed_lab(shares(codes)), white_xyz=white)
 
 
-def _lab_of_codes(spec: _Spec, codes: NDArray[Any]) -> NDArray[Any]:
-    """What the paper shows of the print file's codes."""
-    way, fast = spec.way, spec.way.tile_colours
-    top = float(np.iinfo(codes.dtype).max)
-    if spec.mode == "as-is":
-        return _wanted(way, codes / np.float32(top))
-    if spec.mode == "keep":
-        return _printed(way, codes / np.float32(top))
-    if fast is None:
-        return way.chain.printed_lab(codes / top)
-    wide = codes if codes.dtype == np.uint16 else codes.astype(np.uint16) * np.uint16(257)
-    return fast.printed_lab(wide)
+def _go_on() -> None:
+    """Nobody stops."""
 
 
 def encoded_picture(rgb: Bytes, space: str, suffix: str) -> bytes:

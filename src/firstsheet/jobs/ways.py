@@ -20,6 +20,7 @@ from firstsheet.jobs.threads import in_bands, worker_count
 
 if TYPE_CHECKING:
     from firstsheet.pixels.colours import PrintColours
+    from firstsheet.pixels.tilework import TileColours
 
 __all__ = ["Way", "de00_between"]
 
@@ -51,9 +52,13 @@ class Way:
         return PrintColours(self.source, self.link, proof_link(self.chain), threads=worker_count())
 
     @cached_property
-    def tile_colours(self) -> PrintColours | None:
+    def tile_colours(self) -> TileColours | None:
         """The kernels, for tiles; None for papers of four inks."""
-        return self._colours
+        if self._colours is None:
+            return None
+        from firstsheet.pixels.tilework import TileColours
+
+        return TileColours(self.source, self.link, proof_link(self.chain), threads=worker_count())
 
     def wanted_lab(self, picture: Floats, stop: StopCheck) -> Floats:
         """What the picture means, media-relative Lab."""

@@ -27,6 +27,7 @@ ARGUMENTS: Mapping[str, str] = MappingProxyType(
         "keep_u8": "fffnnqnnnfffffi" + "bnnnn",
         "loss": "ffnf",
         "luma": "fnnqnnffq",
+        "measure": "hnff",
         "paper_eight_u16": _PAPER + "hnnnn",
         "paper_eight_u8": _PAPER + "bnnnn",
         "paper_four_u16": _PAPER + "hnnnn",
@@ -38,6 +39,8 @@ ARGUMENTS: Mapping[str, str] = MappingProxyType(
         "screen": "fnfbfib",
         "shade": "fnfbb",
         "sharpen": "fnqnfnffff",
+        "spread": "hnnfnf",
         "to_lab": "fnnqnnnfffifnqn",
+        "weave": "fnf",
     }
 )

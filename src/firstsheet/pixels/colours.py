@@ -8,7 +8,6 @@ numbers that are printed. Theory: docs/theory/speed.md. Tests: tests/pixels/test
 from __future__ import annotations
 
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -25,17 +24,18 @@ from firstsheet.pixels.tables import (
     paper_tables,
     straight_lab_tables,
 )
+from firstsheet.pixels.team import share_out
 
 if TYPE_CHECKING:
     from firstsheet.cms.link import PaperLink, ProofLink, SourceColour
 
-__all__ = ["PrintColours"]
+__all__ = ["Band", "PrintColours"]
 
 Singles = NDArray[np.float32]
 Codes = NDArray[np.uint16]
-Planes = Callable[[NDArray[Any], Singles], None]
+Band = Callable[[NDArray[Any], NDArray[Any]], None]
 _FULL = 65535.0
-_BAND_ROWS = 32
+_BAND_PX = 16_384  # what the kernels pass on to each other stays in a near cache
 
 
 class PrintColours:
@@ -58,11 +58,13 @@ class PrintColours:
     ) -> None:
         if proof.clut.ndim != 4:
             raise ValueError("only papers of three channels are proofed by kernels")
-        self._source, self._link, self._proof = source, link, proof
-        self._threads = threads
+        self._source, self._threads = source, threads
         self._paper = paper_tables(link)
         self._back = _proof_tables(proof)
         self._aim = aim_numbers(link)
+        self._back_scale = np.concatenate([proof.lab_scale / _FULL, proof.lab_offset]).astype(
+            np.float32
+        )
         curves = source.kind == "curves"
         self._wanted_light = lab_tables(source) if curves else straight_lab_tables(None, None)
         self._aim_light = (
@@ -95,12 +97,13 @@ class PrintColours:
         height, width = encoded.shape[:2]
         planes = np.ascontiguousarray(np.moveaxis(self.wanted_lab(encoded), -1, 0))
         rows = np.arange(height, dtype=np.int64)
+        many = max(1, _BAND_PX // max(1, width))
 
-        def one(top: int) -> None:
-            some = rows[top : top + _BAND_ROWS]
+        def one(band: int) -> None:
+            some = rows[band * many : (band + 1) * many]
             repairs.apply(planes, some, some)
 
-        self._threaded(one, range(0, height, _BAND_ROWS))
+        share_out(-(-height // many), one, threads=self._threads)
         return np.ascontiguousarray(np.moveaxis(planes, 0, -1)).reshape(height, width, 3)
 
     def device_of(self, lab: NDArray[Any]) -> Codes:
@@ -121,55 +124,62 @@ class PrintColours:
 
     # ---- bands ---------------------------------------------------------------------------
 
-    def _banded(self, picture: NDArray[Any], channels: int, dtype: Any, work: Planes) -> Any:
+    def _banded(self, picture: NDArray[Any], channels: int, dtype: Any, work: Band) -> Any:
         height, width = picture.shape[:2]
         out = np.empty((height, width, channels), dtype)
-        tops = range(0, height, _BAND_ROWS)
+        rows = max(1, _BAND_PX // max(1, width))
 
-        def one(top: int) -> None:
-            work(picture[top : top + _BAND_ROWS], out[top : top + _BAND_ROWS])
+        def one(band: int) -> None:
+            top = band * rows
+            work(np.ascontiguousarray(picture[top : top + rows]), out[top : top + rows])
 
-        self._threaded(one, tops)
+        share_out(-(-height // rows), one, threads=self._threads)
         return out
 
-    def _threaded(self, work: Callable[[int], None], tops: range) -> None:
-        if len(tops) == 1:
-            work(tops[0])
-        else:
-            with ThreadPoolExecutor(self._threads) as pool:
-                list(pool.map(work, tops))
-
     def _wanted_band(self, encoded: NDArray[Any], out: Singles) -> None:
-        out[:] = np.moveaxis(self._to_lab(encoded, self._wanted_light), 0, -1)
+        self._to_pixels(self._to_lab(encoded, self._wanted_light), out)
 
-    def _device_band(self, encoded: NDArray[Any], out: Any) -> None:
+    def _device_band(self, encoded: NDArray[Any], out: Codes) -> None:
         self._to_paper(self._to_lab(encoded, self._aim_light), self._paper, out)
 
-    def _printed_band(self, device: NDArray[Any], out: Singles) -> None:
-        planes = np.ascontiguousarray(np.moveaxis(device, -1, 0), np.float32)
-        planes *= np.float32(1.0 / _FULL)
+    def _printed_band(self, device: Codes, out: Singles) -> None:
+        planes, _ = self._to_planes(device, None)
         codes = np.empty(out.shape, np.uint16)
         self._to_paper(planes, self._back, codes)
+        self._to_numbers(codes, self._back_scale, out)
+
+    # ---- between pixels and planes ---------------------------------------------------------
+
+    def _to_planes(
+        self,
+        codes: NDArray[Any],
+        light: LabTables | None,  # noqa: ARG002  # for those who can do it quicker
+    ) -> tuple[Singles, int]:
+        """Planes of codes 0..1, mode 1; or of their light, mode 0, where curves are given."""
+        planes = np.ascontiguousarray(np.moveaxis(codes, -1, 0), np.float32)
+        if codes.dtype.kind == "u":
+            planes *= np.float32(1.0 / np.iinfo(codes.dtype).max)
+        return planes, 1
+
+    def _to_pixels(self, planes: Singles, out: Singles) -> None:
+        """Three planes as (h, w, 3)."""
+        out[:] = np.moveaxis(planes, 0, -1)
+
+    def _to_numbers(self, codes: Codes, scale: Singles, out: Singles) -> None:
+        """Codes, (h, w, 3), times three scales, plus three offsets."""
         height, width = out.shape[:2]
-        scale = (self._proof.lab_scale / _FULL).astype(np.float32)
-        offset = self._proof.lab_offset.astype(np.float32)
         flat = out.reshape(height, 3 * width)  # long rows: numpy is slow on rows of three
-        np.multiply(codes.reshape(height, 3 * width), np.tile(scale, width), out=flat)
-        flat += np.tile(offset, width)
+        np.multiply(codes.reshape(height, 3 * width), np.tile(scale[:3], width), out=flat)
+        flat += np.tile(scale[3:], width)
 
     # ---- kernels -------------------------------------------------------------------------
 
     def _to_lab(self, encoded: NDArray[Any], light: LabTables) -> Singles:
         height, width, channels = encoded.shape
-        mode = 1
         if self._source.kind == "engine":
-            from firstsheet.engine.colour.lab import lab_to_xyz
-
-            encoded = np.asarray(lab_to_xyz(self._source.to_lab(encoded)))
-            mode, channels = 0, 3
-            if light is self._wanted_light and float(encoded.max(initial=0.0)) > 1.0:
-                encoded = np.minimum(encoded, D50_XYZ * 4.0)
-        planes = np.ascontiguousarray(np.moveaxis(encoded, -1, 0), np.float32)
+            planes, channels, mode = self._through_engine(encoded, light), 3, 0
+        else:
+            planes, mode = self._to_planes(encoded, light)
         lab = np.empty((3, height, width), np.float32)
         rows = np.arange(height, dtype=np.int64)
         scratch = np.empty(9 * TILE, np.float32)
@@ -181,22 +191,31 @@ class PrintColours:
         )  # fmt: skip
         return lab
 
+    def _through_engine(self, encoded: NDArray[Any], light: LabTables) -> Singles:
+        """Planes of XYZ, for profiles that are tables."""
+        from firstsheet.engine.colour.lab import lab_to_xyz
+
+        if encoded.dtype.kind == "u":
+            encoded = encoded / float(np.iinfo(encoded.dtype).max)
+        xyz = np.asarray(lab_to_xyz(self._source.to_lab(encoded)))
+        if light is self._wanted_light and float(xyz.max(initial=0.0)) > 1.0:
+            xyz = np.minimum(xyz, D50_XYZ * 4.0)
+        return np.ascontiguousarray(np.moveaxis(xyz, -1, 0), np.float32)
+
     def _to_paper(self, planes: Singles, tables: PaperTables, out: Codes) -> None:
+        """Three planes through a paper's tables to (h, w, outputs), which must be contiguous."""
         _, height, width = planes.shape
         rows = np.arange(height, dtype=np.int64)
-        first = np.ascontiguousarray(planes[0])
         scratch = np.empty(32 * TILE, np.float32)
         cells = np.empty(8 * TILE, np.int32)
-        codes = np.empty((height, width, tables.outputs), np.uint16)
         kernel(tables.kernel_name(16))(
-            first.ctypes.data, planes.ctypes.data, height, width, rows.ctypes.data, height,
+            planes.ctypes.data, planes.ctypes.data, height, width, rows.ctypes.data, height,
             tables.numbers.ctypes.data, tables.shaping.ctypes.data, tables.shaping.shape[1],
             tables.cells.ctypes.data, tables.grid.ctypes.data, tables.outputs,
             tables.finish.ctypes.data, tables.finish.shape[1],
-            scratch.ctypes.data, cells.ctypes.data, codes.ctypes.data, width * tables.outputs,
+            scratch.ctypes.data, cells.ctypes.data, out.ctypes.data, width * tables.outputs,
             0, 0, 0,
         )  # fmt: skip
-        out[:] = codes
 
 
 def _proof_tables(proof: ProofLink) -> PaperTables:

@@ -18,11 +18,37 @@ from firstsheet.pixels.arguments import TILE
 from firstsheet.pixels.native import kernel
 from firstsheet.pixels.tables import D50_XYZ
 
-__all__ = ["loss_bytes", "loss_de00", "screen_bytes"]
+__all__ = ["Screen", "loss_bytes", "loss_de00", "screen_bytes"]
 
 Bytes = NDArray[np.uint8]
 Singles = NDArray[np.float32]
 _STEPS = 4096
+
+
+class Screen:
+    """How Lab is shown: a screen space, and whether the paper's white is told from its white.
+
+    Parameters
+    ----------
+    space
+        Name of the screen's space.
+    white_xyz
+        The paper's white, to show it against the screen's; None shows it as screen white.
+    """
+
+    def __init__(
+        self, space: str = "display-p3", white_xyz: NDArray[np.float64] | None = None
+    ) -> None:
+        white = None if white_xyz is None else tuple(float(one) for one in white_xyz)
+        self._numbers, self._table = _screen_tables(space, white)
+
+    def show(self, lab: Singles, out: Bytes) -> None:
+        """Bytes of the space for Lab relative to the medium; both (..., 3) and contiguous."""
+        scratch, cells = np.empty(4 * TILE, np.float32), np.empty(TILE, np.int32)
+        kernel("screen")(
+            lab.ctypes.data, lab.size // 3, self._numbers.ctypes.data, self._table.ctypes.data,
+            scratch.ctypes.data, cells.ctypes.data, out.ctypes.data,
+        )  # fmt: skip
 
 
 def screen_bytes(
@@ -30,22 +56,11 @@ def screen_bytes(
 ) -> Bytes:
     """Bytes of a screen space for Lab, (h, w, 3); what it cannot show is clipped.
 
-    Parameters
-    ----------
-    lab
-        Relative to the medium.
-    white_xyz
-        The paper's white, to show it against the screen's; None shows it as screen white.
+    Parameters are those of `Screen`.
     """
     codes = np.ascontiguousarray(lab, dtype=np.float32)
-    white = None if white_xyz is None else tuple(float(one) for one in white_xyz)
-    numbers, table = _screen_tables(space, white)
     out = np.empty(codes.shape, np.uint8)
-    scratch, cells = np.empty(4 * TILE, np.float32), np.empty(TILE, np.int32)
-    kernel("screen")(
-        codes.ctypes.data, codes.size // 3, numbers.ctypes.data, table.ctypes.data,
-        scratch.ctypes.data, cells.ctypes.data, out.ctypes.data,
-    )  # fmt: skip
+    Screen(space, white_xyz).show(codes, out)
     return out
 
 

@@ -5,7 +5,16 @@ from __future__ import annotations
 from typing import Any
 
 from firstsheet.pixels.arguments import ARGUMENTS
-from firstsheet.pixels.kernels import back, colour, device, repair, resample, screen, sharpen
+from firstsheet.pixels.kernels import (
+    back,
+    colour,
+    device,
+    repair,
+    resample,
+    screen,
+    sharpen,
+    weave,
+)
 from firstsheet.pixels.kernels.common import signature
 
 __all__ = ["FUNCTIONS", "signature_of"]
@@ -20,6 +29,7 @@ FUNCTIONS: dict[str, Any] = {
     "keep_u8": back.keep_u8,
     "loss": screen.loss,
     "luma": back.luma,
+    "measure": weave.measure,
     "paper_eight_u16": device.paper_eight_u16,
     "paper_eight_u8": device.paper_eight_u8,
     "paper_four_u16": device.paper_four_u16,
@@ -31,7 +41,9 @@ FUNCTIONS: dict[str, Any] = {
     "screen": screen.screen,
     "shade": screen.shade,
     "sharpen": sharpen.sharpen,
+    "spread": weave.spread,
     "to_lab": colour.to_lab,
+    "weave": weave.weave,
 }
 
 
