@@ -8,7 +8,7 @@ Tests: tests/pixels/test_tilework.py.
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +17,9 @@ from firstsheet.pixels.colours import Band, PrintColours
 from firstsheet.pixels.native import kernel
 from firstsheet.pixels.tables import LabTables
 from firstsheet.pixels.tilecolours import Screen, loss_bytes, loss_de00
+
+if TYPE_CHECKING:
+    from firstsheet.pixels.repairs import PlacedRepairs
 
 __all__ = ["TileColours"]
 
@@ -36,8 +39,12 @@ class TileColours(PrintColours):
 
         return self._bytes(codes, band)
 
-    def proof_bytes(self, codes: NDArray[Any], screen: Screen) -> Bytes:
-        """What the paper will show of picture codes."""
+    def proof_bytes(
+        self, codes: NDArray[Any], screen: Screen, repairs: PlacedRepairs | None = None
+    ) -> Bytes:
+        """What the paper will show of picture codes; repairs are laid over this very tile."""
+        if repairs is not None:
+            return self.printed_bytes(self.device(wide(codes), repairs), screen)
 
         def band(part: NDArray[Any], out: Bytes) -> None:
             screen.show(self._printed_of(self._device_of(part)), out)
@@ -52,8 +59,13 @@ class TileColours(PrintColours):
 
         return self._bytes(device, band)
 
-    def loss_bytes(self, codes: NDArray[Any], *, floor_de00: float) -> Bytes:
+    def loss_bytes(
+        self, codes: NDArray[Any], *, floor_de00: float, repairs: PlacedRepairs | None = None
+    ) -> Bytes:
         """CIEDE2000 between what is meant and what is printed, in the colours of the loss map."""
+        if repairs is not None:
+            wanted, device = self.wanted_lab(wide(codes)), self.device(wide(codes), repairs)
+            return loss_bytes(loss_de00(wanted, self.printed_lab(device)), floor_de00=floor_de00)
 
         def band(part: NDArray[Any], out: Bytes) -> None:
             de00 = loss_de00(self._wanted_of(part), self._printed_of(self._device_of(part)))
