@@ -21,6 +21,7 @@ from firstsheet.jobs.bench_view import blocks, glance_bytes
 from firstsheet.jobs.losses import INTENTS
 
 if TYPE_CHECKING:
+    from firstsheet.jobs.bench_regions import RegionsAnswer
     from firstsheet.jobs.bench_stocks import GamutAnswer
 
 __all__ = ["Looking", "NotReadyError"]
@@ -80,6 +81,18 @@ class Looking(Desk):
                 return None
             plan, _ = self.open_pictures.plan(held, draft.ticket)
             return spot(held.maker.levels, self.way(held, plan), plan, x_mm, y_mm)
+
+    def regions(self, draft_id: str) -> RegionsAnswer | None:
+        """What the paper truly takes, place by place; None while that is not known."""
+        from firstsheet.jobs.bench_regions import regions_shown
+
+        draft = self.drafts.get(draft_id)
+        held = self.open_pictures.of(draft.id, draft.ticket)
+        with held.used() as alive:
+            if not alive or held.table is None:
+                return None
+            _, prepared = self.open_pictures.plan(held, draft.ticket)
+            return None if prepared is None else regions_shown(prepared)
 
     def compare(self, draft_id: str) -> CompareAnswer:
         """Every stock by every intent, ranked as the command line ranks them."""

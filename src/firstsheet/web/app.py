@@ -79,6 +79,7 @@ class BenchApp:
             api("/draft/{id}/redo", self._redo, "POST"),
             api("/draft/{id}/choose", self._choose, "POST"),
             api("/draft/{id}/spot", self._spot),
+            api("/draft/{id}/regions", self._regions),
             api("/draft/{id}/compare", self._compare),
             api("/draft/{id}/sizes", self._sizes),
             api("/draft/{id}/rescan", self._rescan),
@@ -159,6 +160,10 @@ class BenchApp:
         answer = await self._ask(
             self._quick, self._bench.spot, request.path_params["id"], x_mm, y_mm
         )
+        return refusal("not-found", 404) if answer is None else _record(answer)
+
+    async def _regions(self, request: Request) -> Response:
+        answer = await self._ask(self._quick, self._bench.regions, request.path_params["id"])
         return refusal("not-found", 404) if answer is None else _record(answer)
 
     async def _compare(self, request: Request) -> Response:

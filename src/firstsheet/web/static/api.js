@@ -50,6 +50,7 @@ export const api = {
   choose: (id, code, index) => ask("POST", `/api/draft/${id}/choose`, { code, index }),
   forget: (id) => ask("DELETE", `/api/draft/${id}`),
   spot: (id, x, y, signal) => ask("GET", `/api/draft/${id}/spot?x=${x}&y=${y}`, undefined, { signal }),
+  regions: (id) => ask("GET", `/api/draft/${id}/regions`),
   compare: (id) => ask("GET", `/api/draft/${id}/compare`),
   sizes: (id) => ask("GET", `/api/draft/${id}/sizes`),
   rescan: (id, film) => ask("GET", `/api/draft/${id}/rescan?film=${safe(film)}`),

@@ -4,6 +4,7 @@ import { api } from "./api.js";
 import { h, mark, put } from "./dom.js";
 import { Choice } from "./listbox.js";
 import { askScreen } from "./screen.js";
+import { Regions } from "./regions.js";
 import { Spot } from "./spot.js";
 import { words } from "./words.js";
 import { Stage } from "./viewer/stage.js";
@@ -33,12 +34,15 @@ export class Looking {
       h("span.unseen#stage-keys", {}, say.keys), this.host, this.legend,
       h("div.under", {}, this.caption, this.tools));
     this.node = h("section.looking", { "aria-label": say.label }, tabs, this.panel);
+    this.regions = new Regions(bench);
+    this.panel.append(this.regions.node);
     this.spot = new Spot(this.host, () => this.stage.clearCross());
     this.stage = new Stage(this.host, say, {
       set: (changes) => bench.set(changes).finally(() => this.stage.settle()),
       spot: (mm, at) => this.readSpot(mm, at),
       drawn: (state) => this.drawn(state),
     });
+    this.regions.drawOn(this.stage);
     this.makeTools();
     this.screenSet(bench.screen);
   }
@@ -208,6 +212,7 @@ export class Looking {
     const view = this.view;
     if (!view) return;
     const way = this.stage.way;
+    this.regions.update(view, way === "loss");
     this.legend.hidden = way !== "loss" || !view.loss;
     let text = "";
     if (way === "look") text = this.stage.lit && view.light ? view.light.words : view.proof_caption;
@@ -223,6 +228,7 @@ export class Looking {
   }
 
   drawn(state) {
+    this.regions.place(state.way === "loss");
     if (state.way !== "close") return;
     const one = Math.abs(state.devicePerPixel - 1) < 0.002;
     const real = this.stage.pxPerMm && Math.abs(state.trueSize - 1) < 0.01;
