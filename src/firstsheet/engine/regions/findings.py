@@ -41,8 +41,8 @@ def _regions(losses: PictureLosses) -> Finding:
         "mind",
         hurt[0].words[0].upper() + hurt[0].words[1:],
         f"There the print shows less than the file holds.{others}",
-        "See every place, outlined and in words: on the bench at What is lost, or firstsheet losses.",
-        "See which paper and intent lose least of this picture: on the bench, or firstsheet compare.",
+        "See every place in words: firstsheet losses, or What is lost on the bench.",
+        "See which paper and intent lose least of this picture: firstsheet compare.",
         figures={
             "places": len(hurt),
             "hurt_percent": losses.hurt_percent,
