@@ -592,6 +592,33 @@ def test_a_second_print_does_not_replace_the_first_unasked(visitor: Visitor, har
         assert visitor.client.get(f"/api/made/{third['job']}/{name}").status_code == 404
 
 
+def test_a_print_is_made_of_the_picture_that_lies_open(
+    visitor: Visitor, harbour: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from firstsheet.jobs.table import Table
+
+    draft = visitor.open("ferry stairs.tif")
+    visitor.change(draft, print__width="50 mm", print__sheet="A6")
+    agreed = visitor.settled(draft)["plan_digest"]
+    opened: list[str] = []
+    kept = Table.open
+
+    def counted(ticket: Any, **words: Any) -> Table:
+        opened.append(ticket.picture)
+        return kept(ticket, **words)
+
+    monkeypatch.setattr(Table, "open", counted)
+    made = visitor.made(visitor.post(f"/api/draft/{draft}/make")["job"])
+    assert made["state"] == "done"
+    assert opened == []
+    assert visitor.get(f"/api/draft/{draft}")["plan_digest"] == agreed
+    write_scan(harbour / "ferry stairs.tif", 260, 180)  # another picture under the same name
+    again = visitor.made(visitor.post(f"/api/draft/{draft}/make", {"replace": True})["job"])
+    assert len(opened) >= 1
+    assert again["state"] == "failed"  # what was looked at is no longer what would be made
+    assert "is not the file that was planned" in again["error"]["found"]
+
+
 def test_a_stopped_print_leaves_nothing(
     visitor: Visitor, harbour: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

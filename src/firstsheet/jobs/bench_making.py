@@ -64,15 +64,17 @@ class Making(Desk):
                     write_whole(source, pretty_json(agreed.plan).encode("utf-8"))
 
         def task(progress: Progress, stop: StopCheck) -> MadeAnswer:
-            return make_print(
-                source,
-                {},
-                out=target,
-                replace=replace,
-                stocks_dir=self.stocks_dir,
-                progress=progress,
-                stop=stop,
-            )
+            with self.open_pictures.lying(draft.id, draft.ticket) as table:
+                return make_print(
+                    source,
+                    {},
+                    out=target,
+                    replace=replace,
+                    stocks_dir=self.stocks_dir,
+                    progress=progress,
+                    stop=stop,
+                    lying=table,
+                )
 
         return task
 

@@ -172,6 +172,20 @@ class OpenPictures:
         with self._lock:
             return self._open.get(draft_id)
 
+    @contextlib.contextmanager
+    def lying(self, draft_id: str, ticket: Ticket) -> Iterator[Table | None]:
+        """The table on which a draft's picture lies, kept open meanwhile; None if it does not."""
+        held = self.present(draft_id)
+        if held is None or held.key != picture_key(ticket):
+            yield None
+            return
+        with held.used() as alive:
+            try:
+                yield held.table if alive else None
+            finally:
+                if alive and held.table is not None:
+                    held.table.forget_pictures()
+
     def compared(self, held: Opened, ticket: Ticket, stocks: Hashable) -> CompareAnswer | None:
         """All papers ranked for a wish; None while that is worked out, which news will tell."""
         key = (ticket.model_dump_json(exclude={"stock"}), ticket.stock, stocks)

@@ -16,7 +16,7 @@ from firstsheet.engine.errors import ChangedOriginalError, PlanStopError
 from firstsheet.engine.planrecord import Plan
 from firstsheet.jobs.answers import MadeAnswer
 from firstsheet.jobs.source import Stamp
-from firstsheet.jobs.table import Prepared
+from firstsheet.jobs.table import Prepared, Table
 from firstsheet.jobs.threads import worker_count
 from firstsheet.jobs.wished import wish_on_table
 
@@ -45,8 +45,14 @@ def make_print(
     stocks_dir: str | Path | None,
     progress: Progress,
     stop: StopCheck,
+    lying: Table | None = None,
 ) -> MadeAnswer:
     """Plan and make.
+
+    Parameters
+    ----------
+    lying
+        As `jobs.wished.wish_on_table`.
 
     Raises
     ------
@@ -60,11 +66,9 @@ def make_print(
     from firstsheet.files.folder import whole_folder
 
     begun_s = time.monotonic()
-    with wish_on_table(source, options, stocks_dir=stocks_dir, progress=progress, stop=stop) as (
-        wish,
-        _,
-        prepared,
-    ):
+    with wish_on_table(
+        source, options, stocks_dir=stocks_dir, progress=progress, stop=stop, lying=lying
+    ) as (wish, _, prepared):
         plan = prepared.plan
         stop_if_planned(plan)
         target = out or Path(wish.ticket.picture).parent / wish.name

@@ -142,6 +142,11 @@ class Table:
         )
         return cls(opened, stamp)
 
+    def forget_pictures(self) -> None:
+        """Let go of what only outputs need; it is made again when it is wanted again."""
+        with self._memory:
+            self._arrays.clear()
+
     def close(self) -> None:
         """Let the picture go."""
         self.opened.close()

@@ -6,12 +6,12 @@ The one beginning that `plan`, `proof`, `make` and `losses` share.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from pathlib import Path
 from typing import Any
 
 from firstsheet.engine.bands import Progress, StopCheck
-from firstsheet.jobs.source import Wish, check_agreed, wish_from
+from firstsheet.jobs.source import Stamp, Wish, check_agreed, wish_from
 from firstsheet.jobs.table import Prepared, Table, colour_mode
 from firstsheet.pixels.native import prepare_print
 
@@ -26,8 +26,15 @@ def wish_on_table(
     stocks_dir: str | Path | None,
     progress: Progress,
     stop: StopCheck,
+    lying: Table | None = None,
 ) -> Iterator[tuple[Wish, Table, Prepared]]:
     """Open and plan a wish; the picture is let go at the end.
+
+    Parameters
+    ----------
+    lying
+        A table on which the wish's picture lies already, opened as the wish says. It is used,
+        and not let go, where the file is still the one that was opened.
 
     Raises
     ------
@@ -35,7 +42,13 @@ def wish_on_table(
         As `wish_from`, `Table.open`, `Table.prepare` and `check_agreed`.
     """
     wish = wish_from(source, options)
-    with Table.open(wish.ticket, progress=progress, stop=stop) as table:
+    same = lying is not None and None is not lying.stamp == Stamp.of(wish.ticket.picture)
+    opening = (
+        nullcontext(lying)
+        if same and lying is not None
+        else Table.open(wish.ticket, progress=progress, stop=stop)
+    )
+    with opening as table:
         prepare_print(
             table.opened.source.dtype,
             bits=wish.ticket.output.bits,
