@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from firstsheet.store.repair_tables import REPAIR_KEYS
 from firstsheet.store.ticket_keys import SECTIONS
 
 PAGE = Path(__file__).parents[1] / "docs" / "ticket.md"
@@ -55,6 +56,23 @@ NOTES = {
     "answers": "",
 }
 
+REPAIRS = """
+## [[repair]]
+
+Local changes of colour that give back what the paper would take. `firstsheet losses` proposes
+them, `--repair 1,3` takes them into the ticket; they can be changed by hand. Each stands in a
+table of its own, with two brackets, and they act one after another. Every key must be there.
+
+```toml
+[[repair]]
+kind = "chroma"
+box = [0.1, 0.5, 0.4, 0.9]
+colour = [32, 20, -58]
+reach = 18
+strength = 0.5
+```
+"""
+
 TAIL = """
 ## [answers]
 
@@ -76,6 +94,9 @@ def main() -> None:
             parts.append(f"\n{NOTES[section]}\n")
         parts.append("\n| example | meaning |\n| --- | --- |\n")
         parts += [f"| `{one.key} = {one.example}` | {one.meaning} |\n" for one in keys]
+    parts.append(REPAIRS)
+    parts.append("\n| example | meaning |\n| --- | --- |\n")
+    parts += [f"| `{one.key} = {one.example}` | {one.meaning} |\n" for one in REPAIR_KEYS]
     parts.append(TAIL)
     PAGE.write_text("".join(parts), encoding="utf-8")
     print(PAGE)

@@ -8,7 +8,10 @@ from __future__ import annotations
 
 from typing import Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
+
+from firstsheet.engine.frozen import Record
+from firstsheet.engine.repair.wish import RepairWish
 
 __all__ = [
     "BorderWish",
@@ -26,6 +29,7 @@ __all__ = [
     "PrintWish",
     "ProfileFacts",
     "Record",
+    "RepairWish",
     "Stock",
     "StockFacts",
     "Ticket",
@@ -34,12 +38,6 @@ __all__ = [
 
 Weight = Literal["fine", "mind", "stop"]
 Intent = Literal["perceptual", "relative", "saturation", "absolute"]
-
-
-class Record(BaseModel):
-    """A frozen record; an unknown field is a slip, never ignored."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
 
 
 class Finding(Record):
@@ -273,3 +271,4 @@ class Ticket(Record):
     film: str | None = None  # `35mm`, `6x7`, or `56x70mm`: for the rescan answer
     background: Literal["paper", "black"] | None = None  # under partly clear pixels
     answers: dict[str, str] = Field(default_factory=dict)  # replies to questions by finding code
+    repairs: tuple[RepairWish, ...] = ()  # local changes of colour, one after another

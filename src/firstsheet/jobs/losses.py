@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,6 +25,9 @@ from firstsheet.engine.loss_shadows import (
 from firstsheet.engine.planrecord import IntentLoss, LossFacts
 from firstsheet.engine.records import Intent
 from firstsheet.jobs.ways import Way, de00_between
+
+if TYPE_CHECKING:
+    from firstsheet.pixels.repairs import Lies
 
 __all__ = ["INTENTS", "Losses", "compare_intents", "grey_ramp", "measure_losses"]
 
@@ -72,6 +75,7 @@ def measure_losses(
     floor_de00: float,
     intents: tuple[IntentLoss, ...],
     stop: StopCheck,
+    lies: Lies | None = None,
 ) -> Losses:
     """Measure every pixel of the small picture.
 
@@ -83,9 +87,11 @@ def measure_losses(
         99 % of the profile's own round-trip noise; below it nothing is called a loss.
     intents
         The four intents side by side, from `compare_intents`.
+    lies
+        What of the whole upright file is printed, for a way with repairs.
     """
     chain = way.chain
-    wanted, relative = way.wanted_lab(small, stop), way.printed_lab(small, stop)
+    wanted, relative = way.wanted_lab(small, stop), way.printed_lab(small, stop, lies)
     stop()
     wanted_here, printed = _footing(chain, wanted, relative)
     de00 = de00_between(wanted_here, printed, stop)

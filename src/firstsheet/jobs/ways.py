@@ -16,15 +16,19 @@ from firstsheet.cms.chain import Chain
 from firstsheet.cms.link import PaperLink, SourceColour, paper_link, proof_link, source_colour
 from firstsheet.engine.bands import StopCheck
 from firstsheet.engine.colour.difference import delta_e_2000
+from firstsheet.engine.repair.record import RepairField
 from firstsheet.jobs.threads import in_bands, worker_count
 
 if TYPE_CHECKING:
     from firstsheet.pixels.colours import PrintColours
+    from firstsheet.pixels.repairs import Lies
     from firstsheet.pixels.tilework import TileColours
 
-__all__ = ["Way", "de00_between"]
+__all__ = ["RepairedWay", "Way", "de00_between"]
 
 Floats = NDArray[Any]
+_ROW_PX = 512
+_WHOLE = (0.0, 0.0, 1.0, 1.0)
 
 
 class Way:
@@ -66,13 +70,74 @@ class Way:
             return in_bands(self.chain.wanted_lab, picture, stop)
         return self._colours.wanted_lab(picture)
 
-    def printed_lab(self, picture: Floats, stop: StopCheck) -> Floats:
-        """What the paper shows, Lab relative to its white."""
+    def printed_lab(self, picture: Floats, stop: StopCheck, lies: Lies | None = None) -> Floats:
+        """What the paper shows, Lab relative to its white.
+
+        Parameters
+        ----------
+        lies
+            What of the whole upright file the picture shows; only repairs ask. None where it is
+            no part of it, such as a ramp of greys.
+        """
+        del lies
         if self._colours is None:
             return in_bands(
                 lambda band: self.chain.printed_lab(self.chain.device(band)), picture, stop
             )
         return self._colours.printed_lab(self._colours.device(picture))
+
+    def printed_of(self, wanted_lab: Any) -> Floats:
+        """What the paper shows of colours a picture means, (..., 3)."""
+        lab = np.asarray(wanted_lab)
+        if self._colours is None:
+            chain = self.chain
+            return chain.printed_lab(chain.device_from_lab(chain.aim_from_wanted(lab)))
+        rows = lab.reshape(-1, 3)
+        width = max(1, min(len(rows), _ROW_PX))
+        filled = np.pad(rows, ((0, -len(rows) % width), (0, 0)), mode="edge")
+        device = self._colours.device_of(filled.reshape(-1, width, 3))
+        shown = self._colours.printed_lab(device)
+        return shown.reshape(-1, 3)[: len(rows)].reshape(lab.shape)
+
+
+class RepairedWay(Way):
+    """A way with repairs before it: wanted stays what the picture means, printed is repaired."""
+
+    def __init__(self, way: Way, fields: tuple[RepairField, ...]) -> None:
+        super().__init__(way.chain)
+        self._plain, self.fields = way, fields
+
+    @cached_property
+    def source(self) -> SourceColour:
+        """The picture's side of the chain."""
+        return self._plain.source
+
+    @cached_property
+    def link(self) -> PaperLink:
+        """The paper's side of the chain."""
+        return self._plain.link
+
+    @cached_property
+    def _colours(self) -> PrintColours | None:
+        return self._plain.tile_colours
+
+    def printed_lab(self, picture: Floats, stop: StopCheck, lies: Lies | None = None) -> Floats:
+        """What the paper shows of the repaired picture; without a place, of what has no mask."""
+        from firstsheet.pixels.repairs import place_repairs
+
+        fields = [one for one in self.fields if lies is not None or one.mask is None]
+        if not fields:
+            return self._plain.printed_lab(picture, stop)
+        height, width = picture.shape[:2]
+        placed = place_repairs(fields, size_px=(width, height), lies=lies or _WHOLE)
+        colours = self._colours
+        if colours is not None:
+            return colours.printed_lab(colours.device(picture, placed))
+        wanted = self._plain.wanted_lab(picture, stop)
+        planes = np.moveaxis(wanted, -1, 0).astype(np.float32, order="C")
+        rows = np.arange(height, dtype=np.int64)
+        placed.apply(planes, rows, rows)
+        return in_bands(self._plain.printed_of, np.moveaxis(planes, 0, -1), stop)
 
 
 def de00_between(first: Floats, second: Floats, stop: StopCheck) -> NDArray[np.float64]:

@@ -14,6 +14,7 @@ from pydantic import ValidationError
 
 from firstsheet.engine.errors import TicketSlipError
 from firstsheet.engine.records import Ticket
+from firstsheet.store.repair_tables import REPAIR, repairs_text, text_repairs
 from firstsheet.store.ticket_keys import KEYS, TicketKey
 from firstsheet.store.tickets import ticket_from_options
 from firstsheet.store.toml_text import nearest, shown
@@ -33,6 +34,8 @@ _FLAGS = {"true": True, "yes": True, "on": True, "false": False, "no": False, "o
 
 def line_text(ticket: Ticket, name: str) -> str:
     """What stands in one line, as it can be typed back; empty where it stands at its default."""
+    if name == REPAIR:
+        return repairs_text(ticket.repairs)
     key = _BY_NAME[name]
     value = getattr(getattr(ticket, key.group) if key.group else ticket, key.field)
     usual = Ticket(picture=ticket.picture, stock=ticket.stock)
@@ -52,7 +55,7 @@ def changed_ticket(
     ----------
     changes
         `print.width`, `stock`, `place.light` … as docs/ticket.md names them; `border` takes a
-        whole border in words, `answers.CODE` a reply.
+        whole border in words, `answers.CODE` a reply, `repair` all repairs in one line of TOML.
 
     Returns
     -------
@@ -97,6 +100,9 @@ def _put(tree: dict[str, Any], name: str, text: str) -> None:
             tree[_ANSWERS][code] = text
         else:
             tree[_ANSWERS].pop(code, None)
+        return
+    if name == REPAIR:
+        tree["repairs"] = text_repairs(text)
         return
     key = _BY_NAME.get(name)
     if key is None:

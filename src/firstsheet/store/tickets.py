@@ -14,6 +14,7 @@ from pydantic import ValidationError
 
 from firstsheet.engine.errors import TicketSlipError
 from firstsheet.engine.records import Ticket
+from firstsheet.store.repair_tables import REPAIR, read_repairs, repair_tables
 from firstsheet.store.ticket_keys import KEYS, SECTIONS, TicketKey
 from firstsheet.store.toml_text import TomlText, nearest, read_text, shown
 from firstsheet.store.values import BadValue
@@ -61,6 +62,7 @@ def ticket_from_toml(text: str, *, name: str = "ticket", folder: Path | None = N
                 raise toml.unknown(section, key, [*known, *SECTIONS] if not section else known)
             _put(tree, known[key], _read_value(toml, known[key], value))
     tree[_ANSWERS] = _answers(toml)
+    tree["repairs"] = read_repairs(toml)
     _one_size(toml)
     if "picture" not in tree or "stock" not in tree:
         raise _missing(name, "stock" if "picture" in tree else "picture")
@@ -71,10 +73,14 @@ def ticket_from_toml(text: str, *, name: str = "ticket", folder: Path | None = N
 
 def _sections(toml: TomlText) -> list[tuple[str, Mapping[str, Any]]]:
     """The head and each section, checked to be known ones."""
-    head = {key: value for key, value in toml.values.items() if not isinstance(value, dict)}
+    head = {
+        key: value
+        for key, value in toml.values.items()
+        if not isinstance(value, dict) and key != REPAIR
+    }
     found: list[tuple[str, Mapping[str, Any]]] = [("", head)]
     for section, held in toml.values.items():
-        if not isinstance(held, dict) or section == _ANSWERS:
+        if not isinstance(held, dict) or section in (_ANSWERS, REPAIR):
             continue
         if section not in SECTIONS:
             if section in {one.key for one in SECTIONS[""]}:
@@ -186,6 +192,8 @@ def ticket_to_toml(ticket: Ticket) -> str:
         held.add(key.key, key.write(value))
     for section, table in tables.items():
         document.add(section, table)
+    if ticket.repairs:
+        document.add(REPAIR, repair_tables(ticket.repairs))
     if ticket.answers:
         answers = tomlkit.table()
         for code, reply in ticket.answers.items():

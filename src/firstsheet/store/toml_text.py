@@ -142,7 +142,7 @@ class TomlText:
         self, section: str, key: str, value: object, choice: str, code: str, why: str = ""
     ) -> TicketSlipError:
         """A slip about one key."""
-        place = f"[{section}] {key}" if section else key
+        place = f"{_section_shown(section)} {key}" if section else key
         return TicketSlipError(
             f"{self.name}, line {self.line(section, key)}: {place} = {shown(value)}"
             + (f" {why}" if why else " cannot be")
@@ -154,7 +154,7 @@ class TomlText:
 
     def unknown(self, section: str, key: str, known: Iterable[str]) -> TicketSlipError:
         """A key that means nothing here."""
-        within = f" in [{section}]" if section else ""
+        within = f" in {_section_shown(section)}" if section else ""
         return TicketSlipError(
             f"{self.name}, line {self.line(section, key)}: the key “{key}”{within} is not known.",
             "A key that is passed over would be a wish not heard, so nothing is done.",
@@ -172,9 +172,23 @@ class TomlText:
         )
 
 
+def _section_shown(section: str) -> str:
+    """How a section is called; `repair#2` is the second of its kind.
+
+    >>> _section_shown("print"), _section_shown("repair#2")
+    ('[print]', '[[repair]] 2:')
+    """
+    name, _, number = section.partition("#")
+    return f"[[{name}]] {number}:" if number else f"[{name}]"
+
+
 def _key_lines(lines: list[str]) -> dict[tuple[str, str], int]:
-    """(section, key) to line number; ("section", "") is the head. Long strings are stepped over."""
+    """(section, key) to line number; ("section", "") is the head. Long strings are stepped over.
+
+    The second of several tables of one name is called `name#2`.
+    """
     where: dict[tuple[str, str], int] = {}
+    counts: dict[str, int] = {}
     section, inside = "", ""
     for number, line in enumerate(lines, start=1):
         if inside:
@@ -184,6 +198,10 @@ def _key_lines(lines: list[str]) -> dict[tuple[str, str], int]:
         if head:
             section = head[1].strip("\"' ")
             where.setdefault((section, ""), number)
+            if line.lstrip().startswith("[["):
+                counts[section] = counts.get(section, 0) + 1
+                section = f"{section}#{counts[section]}"
+                where[(section, "")] = number
         elif entry:
             key = entry[1].strip("\"'")
             inner, _, last = key.rpartition(".")

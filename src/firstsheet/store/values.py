@@ -23,6 +23,7 @@ __all__ = [
     "Reader",
     "Writer",
     "as_it_is",
+    "as_number",
     "bits_value",
     "choice_value",
     "flag_value",
@@ -108,7 +109,7 @@ def number_value(least: float, most: float, *, what: str = "a number") -> Reader
     """A reader of numbers within bounds."""
 
     def read(value: Any) -> float:
-        number = _as_number(value)
+        number = as_number(value)
         if number is None or not least <= number <= most:
             raise BadValue(f"Write {what} from {least:g} to {most:g}.", "is out of range")
         return number
@@ -116,7 +117,8 @@ def number_value(least: float, most: float, *, what: str = "a number") -> Reader
     return read
 
 
-def _as_number(value: Any) -> float | None:
+def as_number(value: Any) -> float | None:
+    """A number, also in quotes; None where it is none."""
     if isinstance(value, bool):
         return None
     plain = value.strip().replace(",", ".") if isinstance(value, str) else value
@@ -131,7 +133,7 @@ def _as_number(value: Any) -> float | None:
 
 def whole_value(value: Any) -> int:
     """A whole number from 1."""
-    number = _as_number(value)
+    number = as_number(value)
     if number is None or number != int(number) or number < 1:
         raise BadValue("Write a whole number from 1.", "is not a whole number from 1")
     return int(number)
@@ -139,9 +141,9 @@ def whole_value(value: Any) -> int:
 
 def bits_value(value: Any) -> int:
     """8 or 16, also in quotes."""
-    if _as_number(value) not in (8.0, 16.0):
+    if as_number(value) not in (8.0, 16.0):
         raise BadValue("Write 8 or 16.", "is not a depth that is written")
-    return int(_as_number(value) or 0)
+    return int(as_number(value) or 0)
 
 
 def word_or_number_value(words: tuple[str, ...], least: float, most: float) -> Reader:
@@ -150,7 +152,7 @@ def word_or_number_value(words: tuple[str, ...], least: float, most: float) -> R
     def read(value: Any) -> float | str:
         if isinstance(value, str) and value.strip().lower() in words:
             return value.strip().lower()
-        number = _as_number(value)
+        number = as_number(value)
         if number is not None and least <= number <= most:
             return number
         known = ", ".join(f"“{one}”" for one in words)
@@ -166,7 +168,7 @@ def lux_value(value: Any) -> float:
         if isinstance(value, str)
         else value
     )
-    number = _as_number(plain)
+    number = as_number(plain)
     if number is None or not 1 <= number <= 200_000:
         raise BadValue(
             'Write the light on the print in lux: 200, or "200 lux".', "is not an illuminance"
