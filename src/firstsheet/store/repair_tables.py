@@ -36,7 +36,7 @@ def _numbers(ranges: Sequence[tuple[float, float]], choice: str) -> Reader:
             raise BadValue(choice, f"is not {_COUNTS[len(ranges)]} numbers")
         if not all(low <= one <= high for one, (low, high) in zip(numbers, ranges, strict=True)):
             raise BadValue(choice, "is out of range")
-        return numbers
+        return tuple(numbers)
 
     return read
 
@@ -47,11 +47,11 @@ _BOX_CHOICE = (
     "[0.1, 0.5, 0.4, 0.9]."
 )
 _COLOUR_CHOICE = "Write L* 0 to 100, a* and b* -128 to 128, as the picture means it: [32, 20, -58]."
-_four = _numbers([(0.0, 1.0)] * 4, _BOX_CHOICE)
+_four: Reader = _numbers([(0.0, 1.0)] * 4, _BOX_CHOICE)
 
 
 def _box(value: Any) -> tuple[float, ...]:
-    box = _four(value)
+    box: tuple[float, ...] = _four(value)
     if not (box[0] < box[2] and box[1] < box[3]):
         raise BadValue(_BOX_CHOICE, "is an empty box")
     return box

@@ -1,0 +1,221 @@
+"""What repairs do to a print, in figures: each place before and after, and the rest of the picture.
+
+Takes the picture's cells, prints with and without repairs; gives records for plan and proposals.
+Both are measured by the rules that judge regions, on the very cells of the region a repair was
+made for. Theory: docs/theory/repair-pixels.md. Tests: tests/engine/repair/test_repair_facts.py.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from firstsheet.engine.colour.difference import delta_e_2000
+from firstsheet.engine.frozen import Record
+from firstsheet.engine.regions.areas import Area
+from firstsheet.engine.regions.cells import PrintedCells, WantedCells
+from firstsheet.engine.regions.find import RegionMap
+from firstsheet.engine.regions.judge import judged
+from firstsheet.engine.regions.record import RegionLoss
+from firstsheet.engine.regions.words import colours_words, place_words
+from firstsheet.engine.repair.grid import mask_over
+from firstsheet.engine.repair.record import RepairField
+from firstsheet.engine.repair.wish import RepairKind, RepairWish
+from firstsheet.engine.repair.words import DEEDS
+
+__all__ = [
+    "RepairFacts",
+    "repair_area",
+    "repair_facts",
+    "rounded_wish",
+    "whole_box",
+]
+
+_SAME_BOX: Final = 0.003
+_SAME_DE: Final = 1.0
+
+Box = tuple[float, float, float, float]
+
+
+class RepairFacts(Record):
+    """One repair of a print: where, what comes back, what moves elsewhere."""
+
+    wish: RepairWish
+    words: str  # deep blue, lower left
+    sentence: str
+    kept_before: float | None  # modelling there, printed : wanted, without any repair
+    kept_after: float | None
+    turn_before_degrees: float | None  # hue, where there is one
+    turn_after_degrees: float | None
+    wanted_lab: tuple[float, float, float]  # mean there
+    before_lab: tuple[float, float, float]  # as printed, relative to the paper
+    after_lab: tuple[float, float, float]
+    outside_mean_de00: float  # of the rest of the picture, between the two prints
+    outside_max_de00: float
+
+
+def whole_box(box: Box, lies: Box) -> Box:
+    """A box of the printed part as a box of the whole upright picture.
+
+    Parameters
+    ----------
+    lies
+        Left, top, width, height of the printed part, shares of the whole.
+
+    Examples
+    --------
+    >>> whole_box((0.0, 0.5, 1.0, 1.0), (0.25, 0.0, 0.5, 1.0))
+    (0.25, 0.5, 0.75, 1.0)
+    """
+    left, top, width, height = lies
+    return (
+        min(1.0, left + box[0] * width),
+        min(1.0, top + box[1] * height),
+        min(1.0, left + box[2] * width),
+        min(1.0, top + box[3] * height),
+    )
+
+
+def rounded_wish(wish: RepairWish, lies: Box) -> RepairWish:
+    """A wish on the printed part as the ticket keeps it: on the whole, in readable numbers."""
+    left, top, right, bottom = (round(one, 4) for one in whole_box(wish.box, lies))
+    lightness, a, b = (round(one, 1) for one in wish.lab)
+    return RepairWish(
+        kind=wish.kind,
+        box=(left, top, right, bottom),
+        lab=(lightness, a, b),
+        reach=round(wish.reach, 1),
+        strength=round(wish.strength, 3),
+    )
+
+
+def repair_area(
+    wish: RepairWish, field: RepairField, found: RegionMap, wanted: WantedCells, lies: Box
+) -> Area:
+    """The cells a repair is for: those of its region, else those under most of its mask."""
+    for number, region in enumerate(found.losses.regions, start=1):
+        box = whole_box(region.box, lies)
+        near = max(abs(one - two) for one, two in zip(box, wish.box, strict=True)) < _SAME_BOX
+        if near and float(np.linalg.norm(np.subtract(region.wanted_lab, wish.lab))) < _SAME_DE:
+            return _area(
+                found.labels == number, wish.box, region.colour, region.place, region.pieces
+            )
+    side, grid = wanted.cell_px, wanted.area.shape
+    if field.mask is None:
+        cells = np.ones(grid, dtype=bool)
+    else:
+        edges = (lies[0], lies[1], lies[0] + lies[2], lies[1] + lies[3])
+        mask = mask_over(field.mask, wanted.shape, edges)
+        below, beside = (side * n - have for n, have in zip(grid, wanted.shape, strict=True))
+        mask = np.pad(mask, ((0, below), (0, beside)))
+        means = mask.reshape(grid[0], side, grid[1], side).mean(axis=(1, 3))
+        cells = means >= 0.5 * max(float(means.max()), 1e-6)
+    colour = colours_words(np.array([wish.lab]))[0]
+    return _area(cells, wish.box, colour, _place(cells), 1)
+
+
+def _place(cells: NDArray[np.bool_]) -> str:
+    rows, columns = np.nonzero(cells)
+    down, across = cells.shape
+    box = (
+        float(columns.min()) / across,
+        float(rows.min()) / down,
+        float(columns.max() + 1) / across,
+        float(rows.max() + 1) / down,
+    )
+    centre = (float(columns.mean() + 0.5) / across, float(rows.mean() + 0.5) / down)
+    return place_words(box, centre)
+
+
+def _area(cells: NDArray[np.bool_], box: Box, colour: str, place: str, pieces: int) -> Area:
+    rows, columns = np.nonzero(cells)
+    return Area(kind=0, colour=colour, place=place, cells=(rows, columns), pieces=pieces, box=box)
+
+
+def repair_facts(
+    wish: RepairWish,
+    area: Area,
+    *,
+    wanted: WantedCells,
+    before: PrintedCells,
+    after: PrintedCells,
+    printed_lab: NDArray[Any],
+    alone_lab: NDArray[Any],
+) -> RepairFacts:
+    """Measure one repair.
+
+    Parameters
+    ----------
+    area
+        From `repair_area`.
+    before, after
+        The print without any repair, and with all of them.
+    printed_lab, alone_lab
+        (h, w, 3), the print without any repair, and with this one alone.
+    """
+    first = judged(wanted, before, area, end=None)
+    then = judged(wanted, after, area, end=None)
+    assert first is not None
+    assert then is not None
+    outside = _outside(area, wanted, printed_lab, alone_lab)
+    return RepairFacts(
+        wish=wish,
+        words=f"{area.colour}, {area.place}",
+        sentence=_sentence(wish.kind, first, then, outside),
+        kept_before=_rounded(first.modelling_kept, 4),
+        kept_after=_rounded(then.modelling_kept, 4),
+        turn_before_degrees=_rounded(first.hue_turn_degrees, 2),
+        turn_after_degrees=_rounded(then.hue_turn_degrees, 2),
+        wanted_lab=_three(first.wanted_lab),
+        before_lab=_three(first.printed_lab),
+        after_lab=_three(then.printed_lab),
+        outside_mean_de00=round(outside[0], 4),
+        outside_max_de00=round(outside[1], 3),
+    )
+
+
+def _outside(
+    area: Area, wanted: WantedCells, printed_lab: NDArray[Any], alone_lab: NDArray[Any]
+) -> tuple[float, float]:
+    """Mean and largest change of the print outside the place and its next cells."""
+    grid, side = wanted.area.shape, wanted.cell_px
+    marks = np.zeros((grid[0] + 2, grid[1] + 2), dtype=bool)
+    for down in range(3):
+        for right in range(3):
+            marks[area.cells[0] + down, area.cells[1] + right] = True
+    inside = np.repeat(np.repeat(marks[1:-1, 1:-1], side, 0), side, 1)
+    outside = ~inside[: printed_lab.shape[0], : printed_lab.shape[1]]
+    moved = outside & np.any(np.abs(alone_lab - printed_lab) > 0.005, axis=-1)
+    if not moved.any():
+        return 0.0, 0.0
+    de00 = np.asarray(delta_e_2000(printed_lab[moved], alone_lab[moved]))
+    return float(de00.sum()) / int(outside.sum()), float(de00.max())
+
+
+def _sentence(
+    kind: RepairKind, before: RegionLoss, after: RegionLoss, outside: tuple[float, float]
+) -> str:
+    name = f"{before.colour}, {before.place}"
+    gains = []
+    if before.modelling_kept is not None and after.modelling_kept is not None:
+        gains.append(
+            f"keeps {100.0 * before.modelling_kept:.0f} % of its modelling without it, "
+            f"{100.0 * after.modelling_kept:.0f} % with it"
+        )
+    turn, left = before.hue_turn_degrees, after.hue_turn_degrees
+    if turn is not None and left is not None and abs(turn) >= 5.0:
+        gains.append(f"turns {abs(turn):.0f}° in hue without it, {abs(left):.0f}° with it")
+    what = " and ".join(gains) if gains else "changes as its swatches show"
+    rest = f"the rest of the picture moves by at most ΔE00 {outside[1]:.1f}"
+    return f"{name}: {what}; {rest}. {DEEDS[kind]}."
+
+
+def _rounded(value: float | None, digits: int) -> float | None:
+    return None if value is None else round(value, digits)
+
+
+def _three(lab: tuple[float, float, float]) -> tuple[float, float, float]:
+    lightness, a, b = (round(one, 3) for one in lab)
+    return lightness, a, b

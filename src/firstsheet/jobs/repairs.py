@@ -1,0 +1,253 @@
+"""Repairs of one picture on one paper: made ready for pixels, measured, proposed.
+
+Takes wishes and the small picture; gives fields, figures and proposals. Nothing is remembered
+here; `jobs.table` does that. Tests: tests/jobs/test_repaired_prints.py.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from firstsheet.engine.bands import StopCheck
+from firstsheet.engine.errors import TicketSlipError
+from firstsheet.engine.records import Finding, RepairWish, Ticket
+from firstsheet.engine.regions.cells import WantedCells, printed_cells, wanted_cells
+from firstsheet.engine.regions.find import RegionMap, find_regions
+from firstsheet.engine.repair.facts import (
+    RepairFacts,
+    repair_area,
+    repair_facts,
+    rounded_wish,
+)
+from firstsheet.engine.repair.field import repair_field
+from firstsheet.engine.repair.propose import OUTSIDE_MAX, OUTSIDE_MEAN, propose_repairs
+from firstsheet.engine.repair.record import RepairField
+from firstsheet.jobs.losses import grey_ramp
+from firstsheet.jobs.ways import RepairedWay, Way
+
+__all__ = [
+    "Ground",
+    "chosen_repairs",
+    "fields_of",
+    "lies_of",
+    "measured_repairs",
+    "proposed_repairs",
+    "repair_findings",
+]
+
+Lies = tuple[float, float, float, float]
+
+
+def lies_of(box: tuple[int, int, int, int], shape: tuple[int, ...]) -> Lies:
+    """Left, top, width, height of the printed part, shares of the whole reduced picture."""
+    left, top, right, bottom = box
+    height, width = shape[:2]
+    return left / width, top / height, (right - left) / width, (bottom - top) / height
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Ground:
+    """The print without repairs, on which they are measured."""
+
+    way: Way
+    small: NDArray[Any]  # the printed part of the reduced picture, codes
+    whole_lab: NDArray[Any]  # all of it, as the picture means it
+    lies: Lies
+    wanted_lab: NDArray[Any]
+    printed_lab: NDArray[Any]
+    wanted: WantedCells
+    found: RegionMap
+    floor_de00: float
+    black_l: float
+    stop: StopCheck
+
+    @classmethod
+    def measured(
+        cls,
+        way: Way,
+        reduced: NDArray[Any],
+        box: tuple[int, int, int, int],
+        *,
+        mm_per_px: float,
+        distance_mm: float,
+        floor_de00: float,
+        stop: StopCheck,
+    ) -> Ground:
+        """Measure the print without repairs.
+
+        Parameters
+        ----------
+        way
+            Onto the paper, without repairs.
+        reduced, box
+            The whole upright picture, small, and the part that is printed.
+        """
+        left, top, right, bottom = box
+        small = reduced[top:bottom, left:right]
+        whole_lab = way.wanted_lab(reduced, stop)
+        wanted_lab = np.ascontiguousarray(whole_lab[top:bottom, left:right])
+        printed_lab = way.printed_lab(small, stop)
+        ramp = way.printed_lab(grey_ramp(small.shape[-1], way.chain.colour_model)[None], stop)
+        black_l = float(ramp[..., 0].min())
+        stop()
+        wanted = wanted_cells(wanted_lab, mm_per_px=mm_per_px, distance_mm=distance_mm)
+        found = find_regions(wanted, printed_lab, floor_de00=floor_de00, black_l=black_l)
+        return cls(
+            way=way,
+            small=small,
+            whole_lab=whole_lab,
+            lies=lies_of(box, reduced.shape),
+            wanted_lab=wanted_lab,
+            printed_lab=printed_lab,
+            wanted=wanted,
+            found=found,
+            floor_de00=floor_de00,
+            black_l=black_l,
+            stop=stop,
+        )
+
+    def printed_with(self, fields: Sequence[RepairField]) -> NDArray[Any]:
+        """The print with these repairs."""
+        return RepairedWay(self.way, tuple(fields)).printed_lab(self.small, self.stop, self.lies)
+
+
+def fields_of(
+    wishes: Sequence[RepairWish], whole_lab: NDArray[Any], way: Way
+) -> tuple[RepairField, ...]:
+    """Wishes ready for pixels, in their order; the same for the same picture and paper."""
+    return tuple(repair_field(one, picture_lab=whole_lab, printed=way.printed_of) for one in wishes)
+
+
+def measured_repairs(
+    ground: Ground, wishes: Sequence[RepairWish], fields: Sequence[RepairField]
+) -> tuple[RepairFacts, ...]:
+    """What all the wishes together do in each of their places."""
+    before = printed_cells(ground.wanted, ground.printed_lab, black_l=ground.black_l)
+    together = ground.printed_with(fields)
+    after = printed_cells(ground.wanted, together, black_l=ground.black_l)
+    told = []
+    for wish, field in zip(wishes, fields, strict=True):
+        ground.stop()
+        told.append(
+            repair_facts(
+                wish,
+                repair_area(wish, field, ground.found, ground.wanted, ground.lies),
+                wanted=ground.wanted,
+                before=before,
+                after=after,
+                printed_lab=ground.printed_lab,
+                alone_lab=together if len(fields) == 1 else ground.printed_with((field,)),
+            )
+        )
+    return tuple(told)
+
+
+def proposed_repairs(ground: Ground) -> tuple[RepairFacts, ...]:
+    """The smallest repair of each place that truly loses, each measured alone.
+
+    The figures are those the plan will hold when the repair is taken.
+    """
+    proposals = propose_repairs(
+        ground.found,
+        wanted=ground.wanted,
+        picture_lab=ground.wanted_lab,
+        printed_lab=ground.printed_lab,
+        printed=ground.way.printed_of,
+        floor_de00=ground.floor_de00,
+        black_l=ground.black_l,
+    )
+    told = []
+    for one in proposals:
+        ground.stop()
+        wish = rounded_wish(one.wish, ground.lies)
+        fields = fields_of((wish,), ground.whole_lab, ground.way)
+        (facts,) = measured_repairs(ground, (wish,), fields)
+        if facts.outside_mean_de00 <= OUTSIDE_MEAN and facts.outside_max_de00 <= OUTSIDE_MAX:
+            told.append(facts)
+    return tuple(told)
+
+
+def chosen_repairs(text: str, proposals: Sequence[RepairFacts]) -> tuple[RepairWish, ...]:
+    """The repairs that `--repair 1,3` names; `none` names no repair.
+
+    Raises
+    ------
+    TicketSlipError
+        If it is neither, or there is no such number.
+    """
+    words = text.replace(",", " ").split()
+    if words == ["none"]:
+        return ()
+    count = len(proposals)
+    known = (
+        "There is nothing to repair: no proposal helps this print. Leave --repair out."
+        if not count
+        else f"Write --repair with numbers from 1 to {count}, such as --repair 1"
+        + (f",{count}" if count > 1 else "")
+        + ", or --repair none. `firstsheet losses` lists them."
+    )
+    numbers = [int(one) if one.isascii() and one.isdigit() else 0 for one in words]
+    if not numbers or any(not 1 <= one <= count for one in numbers):
+        made = "1 repair is" if count == 1 else f"{count} repairs are"
+        raise TicketSlipError(
+            f"--repair {text!r} names no repair of this print; {made} proposed.",
+            "Nothing is done with a wish half understood.",
+            known,
+            "no-such-repair",
+        )
+    return tuple(proposals[one - 1].wish for one in dict.fromkeys(numbers))
+
+
+def repair_findings(
+    ticket: Ticket, facts: Sequence[RepairFacts], *, converted: bool, kept_curves: bool
+) -> tuple[Finding, ...]:
+    """What the plan says of its repairs, each with the way to take it back.
+
+    Parameters
+    ----------
+    converted
+        Whether the print file is converted for the paper.
+    kept_curves
+        Whether a file that keeps the picture's own space can carry repairs.
+    """
+    from firstsheet.store.repair_tables import repairs_text
+
+    if not ticket.repairs:
+        return ()
+    if not (converted or kept_curves):
+        return (
+            Finding(
+                code="repairs-need-colour",
+                weight="stop",
+                found="The print file keeps the picture's own colours, and holds repairs.",
+                consequence="Repairs act on colours, and the way back from a colour to these "
+                "codes is not known.",
+                choices=("Take the repairs back: --repair none.",),
+                changes=({"repair": ""},),
+            ),
+        )
+    found = []
+    for at, one in enumerate(facts):
+        rest = (*ticket.repairs[:at], *ticket.repairs[at + 1 :])
+        found.append(
+            Finding(
+                code=f"repair-{at + 1}",
+                weight="fine",
+                found=f"Repair {at + 1} in this print: {one.sentence}",
+                consequence="The original is not touched; only this print is repaired.",
+                choices=("Take it back." if len(facts) > 1 else "Take it back: --repair none.",),
+                changes=({"repair": repairs_text(rest)},),
+                figures={
+                    "kept_before": one.kept_before if one.kept_before is not None else -1.0,
+                    "kept_after": one.kept_after if one.kept_after is not None else -1.0,
+                    "outside_mean_de00": one.outside_mean_de00,
+                    "outside_max_de00": one.outside_max_de00,
+                },
+            )
+        )
+    return tuple(found)
