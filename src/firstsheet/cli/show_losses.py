@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import click
 
 from firstsheet.cli.words import findings, row, say, table
 from firstsheet.engine.regions.record import PictureLosses, RegionLoss
+from firstsheet.engine.repair.factrecord import RepairFacts
 from firstsheet.engine.units import distance_words, size_words
 from firstsheet.jobs.answers import CompareAnswer, LossesAnswer
 
-__all__ = ["show_compare", "show_losses"]
+__all__ = ["show_compare", "show_losses", "show_repairs"]
 
 
 def _region(region: RegionLoss) -> None:
@@ -69,8 +72,34 @@ def show_losses(answer: LossesAnswer) -> None:
         row("Tone", answer.tone.words)
     if answer.greys is not None:
         row("Greys", answer.greys.words)
+    show_repairs(answer.repairs)
+    _proposals(answer)
     click.echo()
     findings(answer.findings)
+
+
+def _proposals(answer: LossesAnswer) -> None:
+    if not answer.proposals:
+        return
+    click.echo()
+    say("What could be repaired, each by itself; take them by number, such as --repair 1:")
+    for number, one in enumerate(answer.proposals, start=1):
+        say(f"repair {number}: {one.sentence}", "  ", "    ")
+
+
+def show_repairs(repairs: Sequence[RepairFacts]) -> None:
+    """Show the repairs of a print, before and after."""
+    if not repairs:
+        return
+    click.echo()
+    say("Repairs in this print:")
+    for number, one in enumerate(repairs, start=1):
+        say(f"repair {number}: {one.sentence}", "  ", "    ")
+        wanted, before, after = (
+            f"L* {lab[0]:.0f} a* {lab[1]:+.0f} b* {lab[2]:+.0f}"
+            for lab in (one.wanted_lab, one.before_lab, one.after_lab)
+        )
+        say(f"meant {wanted}; prints as {after}, unrepaired as {before}", "    ", "    ")
 
 
 def show_compare(answer: CompareAnswer) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import click
 
+from firstsheet.cli.show_losses import show_repairs
 from firstsheet.cli.words import findings, row, say, table
 from firstsheet.engine.look_words import look_rows
 from firstsheet.engine.planrecord import LossFacts, Plan
@@ -122,6 +123,7 @@ def show_plan(answer: PlanAnswer) -> None:
     say(answer.plan.verdict)
     click.echo()
     _plan_rows(answer.plan)
+    show_repairs(answer.plan.repairs)
     click.echo()
     findings(answer.plan.findings)
     if answer.written:
@@ -134,6 +136,7 @@ def show_proof(answer: ProofAnswer) -> None:
     if answer.loss is not None:
         click.echo()
         _loss_rows(answer.loss)
+    show_repairs(answer.repairs)
     if answer.out_of_screen_percent >= 0.05:
         say(
             f"{answer.out_of_screen_percent:.1f} % of the proof is more vivid than the proof's "

@@ -91,6 +91,11 @@ _WISH: list[Decorator] = [
     click.option(
         "--read-as", metavar="SPACE", help="Space of a file without a profile: srgb, a98-rgb…"
     ),
+    click.option(
+        "--repair",
+        metavar="N,N|none",
+        help="Take repairs by their numbers in `losses`, such as 1 or 1,3; none takes all back.",
+    ),
     click.option("--ppi", metavar="native|own|N", help="Raster of the print file. Default native."),
     click.option(
         "--sharpen",

@@ -40,6 +40,7 @@ from firstsheet.engine.planrecord import (
 )
 from firstsheet.engine.records import BorderWish, Finding, PictureFacts, Stock, Ticket
 from firstsheet.engine.regions.record import PictureLosses
+from firstsheet.engine.repair.factrecord import RepairFacts
 from firstsheet.engine.rescan import rescan
 from firstsheet.engine.sheets import parse_sheet, sheet_findings
 from firstsheet.engine.sizing import (
@@ -197,6 +198,7 @@ def make_plan(
     extra_findings: tuple[Finding, ...] = (),
     detail: DetailFacts | None = None,
     regions: PictureLosses | None = None,
+    repairs: tuple[RepairFacts, ...] = (),
 ) -> Plan:
     """Decide everything.
 
@@ -216,6 +218,8 @@ def make_plan(
         What the pixels truly hold; where that is surely less, it takes their place.
     regions
         What the paper truly takes, place by place.
+    repairs
+        What the ticket's repairs do, measured.
 
     Raises
     ------
@@ -258,6 +262,7 @@ def make_plan(
         rescan=answer,
         detail=detail,
         look=look,
+        repairs=repairs,
         output=output,
         findings=findings,
         verdict=verdict(size, findings),

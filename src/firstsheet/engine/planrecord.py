@@ -21,6 +21,7 @@ from firstsheet.engine.records import (
     Ticket,
 )
 from firstsheet.engine.regions.record import PictureLosses
+from firstsheet.engine.repair.factrecord import RepairFacts
 
 __all__ = [
     "ColourPlan",
@@ -206,6 +207,7 @@ class Plan(Record):
     rescan: RescanAnswer | None
     detail: DetailFacts | None = None  # what the pixels truly hold, where it was measured
     look: LookPlan | None = None  # how sharp it will look, where that was measured
+    repairs: tuple[RepairFacts, ...] = ()  # in this print, as the ticket wishes them
     output: OutputPlan
     findings: tuple[Finding, ...]
     verdict: str  # one sentence: good enough or not, and why

@@ -12,6 +12,7 @@ from firstsheet.engine.records import Finding, Intent, PictureFacts, Record, Sto
 from firstsheet.engine.regions.neutral import FileTone, GreyAxis
 from firstsheet.engine.regions.ranking import PaperLoss
 from firstsheet.engine.regions.record import PictureLosses
+from firstsheet.engine.repair.factrecord import RepairFacts
 from firstsheet.engine.sizing import GradeSize, SizeRow
 
 __all__ = [
@@ -70,6 +71,7 @@ class ProofAnswer(Record):
     caption: str
     loss: LossFacts | None
     out_of_screen_percent: float
+    repairs: tuple[RepairFacts, ...] = ()  # in this print
 
 
 class LossesAnswer(Record):
@@ -83,6 +85,8 @@ class LossesAnswer(Record):
     loss: LossFacts | None  # the figures of the whole picture, as in the plan
     tone: FileTone | None
     greys: GreyAxis | None  # for black-and-white only
+    repairs: tuple[RepairFacts, ...] = ()  # in this print
+    proposals: tuple[RepairFacts, ...] = ()  # what could be repaired, by number from 1
     findings: tuple[Finding, ...]
 
 

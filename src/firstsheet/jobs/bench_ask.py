@@ -19,6 +19,7 @@ from firstsheet.engine.colour.lab import lab_to_xyz
 from firstsheet.engine.colour.spaces import GREYS, SPACES
 from firstsheet.engine.planrecord import LossFacts, Plan
 from firstsheet.engine.records import PictureFacts, Ticket
+from firstsheet.engine.repair.record import RepairField
 from firstsheet.engine.units import plain_number
 from firstsheet.jobs.answers import CompareAnswer as Compared
 from firstsheet.jobs.bench_answers import (
@@ -31,7 +32,7 @@ from firstsheet.jobs.bench_answers import (
     SpotAnswer,
     SpotColour,
 )
-from firstsheet.jobs.ways import Way
+from firstsheet.jobs.ways import RepairedWay, Way
 
 if TYPE_CHECKING:
     from firstsheet.jobs.bench_levels import Levels
@@ -54,7 +55,14 @@ _START_SECONDS = 1.0
 # ---- a spot ------------------------------------------------------------------------------------
 
 
-def spot(levels: Levels, way: Way, plan: Plan, x_mm: float, y_mm: float) -> SpotAnswer | None:
+def spot(
+    levels: Levels,
+    way: Way,
+    plan: Plan,
+    x_mm: float,
+    y_mm: float,
+    repairs: tuple[RepairField, ...] = (),
+) -> SpotAnswer | None:
     """Wanted and printed colour at a place of the picture, mm from its top left; None outside.
 
     Read from a square of the file's own pixels, as the eye takes in a small spot.
@@ -71,7 +79,14 @@ def spot(levels: Levels, way: Way, plan: Plan, x_mm: float, y_mm: float) -> Spot
     chain = way.chain
     wanted = np.asarray(chain.wanted_lab(codes)).reshape(-1, 3)
     as_is = plan.colour.mode == "as-is"
-    printed = wanted if as_is else np.asarray(chain.printed_lab(chain.device(codes))).reshape(-1, 3)
+    printed = wanted
+    if not as_is:
+        lies = (left / levels.width_px, top / levels.height_px,
+                width / levels.width_px, height / levels.height_px)  # fmt: skip
+        shown = RepairedWay(way, repairs).printed_lab(codes, lambda: None, lies) if repairs else (
+            chain.printed_lab(chain.device(codes))
+        )  # fmt: skip
+        printed = np.asarray(shown, dtype=np.float64).reshape(-1, 3)
     seen_wanted, seen_printed = _mean(wanted), _mean(printed)
     shown = np.asarray(chain.absolute_lab(seen_printed))
     footing = shown if chain.intent == "absolute" else seen_printed

@@ -79,8 +79,9 @@ class Looking(Desk):
         with held.used() as alive:
             if not alive or held.maker is None:
                 return None
-            plan, _ = self.open_pictures.plan(held, draft.ticket)
-            return spot(held.maker.levels, self.way(held, plan), plan, x_mm, y_mm)
+            plan, prepared = self.open_pictures.plan(held, draft.ticket)
+            repairs = prepared.repairs if prepared is not None else ()
+            return spot(held.maker.levels, self.way(held, plan), plan, x_mm, y_mm, repairs)
 
     def regions(self, draft_id: str) -> RegionsAnswer | None:
         """What the paper truly takes, place by place; None while that is not known."""

@@ -26,10 +26,11 @@ from firstsheet.jobs.bench_levels import (
     shares,
 )
 from firstsheet.jobs.bench_light import light_share
-from firstsheet.jobs.ways import Way, de00_between
+from firstsheet.jobs.ways import RepairedWay, Way, de00_between
 
 if TYPE_CHECKING:
     from firstsheet.jobs.table import Prepared
+    from firstsheet.pixels.repairs import Lies
     from firstsheet.pixels.window import Windows
 
 __all__ = [
@@ -87,7 +88,16 @@ class TileMaker:
     def sets(self, plan: Plan, way: Way, prepared: Prepared | None) -> dict[str, TileSet]:
         """Where the tiles of each kind are for a plan; 'print' only once it is decided."""
         picture = plan.picture
-        paper = (plan.stock.name, plan.colour.intent, plan.colour.black_point, plan.colour.mode)
+        repairs: tuple[object, ...] = ()
+        if prepared is not None and prepared.repairs:
+            way, repairs = RepairedWay(way, prepared.repairs), plan.ticket.repairs
+        paper: tuple[object, ...] = (
+            plan.stock.name,
+            plan.colour.intent,
+            plan.colour.black_point,
+            plan.colour.mode,
+        )
+        paper = (*paper, *repairs)
         profile = plan.stock.facts.profile.sha256 if plan.stock.facts else ""
         white = plan.ticket.output.proof_white
         floor = plan.stock.facts.floor_p99_de00 if plan.stock.facts else 0.0
@@ -147,8 +157,14 @@ class TileMaker:
         if step == 1:
             return _own_pixels(spec, box), True
         codes, final = self._from_picture(spec, step, box)
-        as_is = spec.mode == "as-is"
-        rgb = proof_shown(spec.way, codes, as_is=as_is, paper_white=spec.paper_white)
+        left, top, width, height = spec.crop
+        across, down = left / self.levels.width_px, top / self.levels.height_px
+        width, height = width / self.levels.width_px, height / self.levels.height_px
+        x, y, wide, high = _shares(box, (-(-spec.width_px // step), -(-spec.height_px // step)))
+        rgb = proof_shown(
+            spec.way, codes, as_is=spec.mode == "as-is", paper_white=spec.paper_white,
+            lies=(across + x * width, down + y * height, wide * width, high * height),
+        )  # fmt: skip
         return rgb, final
 
     def _from_picture(
@@ -202,7 +218,7 @@ class TileMaker:
             rgb, final = self._print_tile(spec, z, box)
         else:
             codes, final = self.levels.codes(z, *box)
-            rgb = _picture_tile(spec, codes)
+            rgb = _picture_tile(spec, codes, _shares(box, (width, height)))
         space = "srgb" if kind == "loss" else "display-p3"
         return Tile(encoded_picture(rgb, space, suffix), final)
 
@@ -247,14 +263,22 @@ class _Later:
 # ---- pixels ----------------------------------------------------------------------------------
 
 
-def _picture_tile(spec: _Spec, codes: NDArray[Any]) -> Bytes:
+def _shares(box: tuple[int, int, int, int], size: tuple[int, int]) -> Lies:
+    """A rectangle of pixels as shares of a picture of a size."""
+    width, height = size
+    return box[0] / width, box[1] / height, box[2] / width, box[3] / height
+
+
+def _picture_tile(spec: _Spec, codes: NDArray[Any], lies: Lies) -> Bytes:
     """Wanted colour, printed colour, or the difference, as bytes for the screen."""
     if spec.kind == "picture":
         return wanted_shown(spec.way, codes)
     if spec.kind == "loss":
-        return loss_shown(spec.way, codes, floor_de00=spec.floor_de00)
+        return loss_shown(spec.way, codes, floor_de00=spec.floor_de00, lies=lies)
     as_is = spec.mode == "as-is"
-    return proof_shown(spec.way, codes, as_is=as_is, paper_white=spec.paper_white, light=spec.light)
+    return proof_shown(
+        spec.way, codes, as_is=as_is, paper_white=spec.paper_white, light=spec.light, lies=lies
+    )
 
 
 def wanted_shown(way: Way, codes: NDArray[Any], white_xyz: Any = None) -> Bytes:
@@ -268,14 +292,25 @@ def wanted_shown(way: Way, codes: NDArray[Any], white_xyz: Any = None) -> Bytes:
 
 
 def proof_shown(
-    way: Way, codes: NDArray[Any], *, as_is: bool, paper_white: bool, light: float = 1.0
+    way: Way,
+    codes: NDArray[Any],
+    *,
+    as_is: bool,
+    paper_white: bool,
+    light: float = 1.0,
+    lies: Lies | None = None,
 ) -> Bytes:
-    """The soft proof of picture codes, Display P3 bytes; `light` darkens it to that share."""
+    """The soft proof of picture codes, Display P3 bytes; `light` darkens it to that share.
+
+    `lies` is what of the whole upright file they show; repairs ask for it.
+    """
     from firstsheet.pixels.tilecolours import Screen, screen_bytes
 
     white = way.chain.paper_white_xyz * light if paper_white else None
     if as_is:
         return wanted_shown(way, codes, white)
+    if isinstance(way, RepairedWay):
+        return screen_bytes(way.printed_lab(shares(codes), _go_on, lies), white_xyz=white)
     fast = way.tile_colours
     if fast is not None:
         return fast.proof_bytes(codes, Screen(white_xyz=white))
@@ -283,15 +318,17 @@ def proof_shown(
     return screen_bytes(lab, white_xyz=white)
 
 
-def loss_shown(way: Way, codes: NDArray[Any], *, floor_de00: float) -> Bytes:
+def loss_shown(
+    way: Way, codes: NDArray[Any], *, floor_de00: float, lies: Lies | None = None
+) -> Bytes:
     """CIEDE2000 between wanted and printed in the colours of the loss map, sRGB bytes."""
     from firstsheet.pixels.tilecolours import loss_bytes, loss_de00
 
     fast, absolute = way.tile_colours, way.chain.intent == "absolute"
-    if fast is not None and not absolute:
+    if fast is not None and not absolute and not isinstance(way, RepairedWay):
         return fast.loss_bytes(codes, floor_de00=floor_de00)
     encoded = shares(codes)
-    wanted, printed = way.wanted_lab(encoded, _go_on), way.printed_lab(encoded, _go_on)
+    wanted, printed = way.wanted_lab(encoded, _go_on), way.printed_lab(encoded, _go_on, lies)
     if absolute:  # judged against the picture's own white
         printed = way.chain.absolute_lab(printed)
     if fast is None:
@@ -306,7 +343,7 @@ def _own_pixels(spec: _Spec, box: tuple[int, int, int, int]) -> Bytes:
     from firstsheet.pixels.tilecolours import Screen, screen_bytes
 
     assert spec.windows is not None
-    way, codes = spec.way, spec.windows.make(*box)
+    way, codes = spec.way.plain, spec.windows.make(*box)  # the file holds its repairs already
     if spec.mode != "paper":  # still in the picture's own space
         as_is = spec.mode == "as-is"
         return proof_shown(way, codes, as_is=as_is, paper_white=spec.paper_white)

@@ -42,11 +42,17 @@ def losses_by_region(
 ) -> LossesAnswer:
     """Plan, and say in words and figures what the paper takes where."""
     with wish_on_table(source, options, stocks_dir=stocks_dir, progress=progress, stop=stop) as (
-        _,
-        _,
+        wish,
+        table,
         prepared,
     ):
         plan, regions = prepared.plan, prepared.regions
+        proposals = table.proposals(
+            wish.ticket,
+            stocks_dir=Path(stocks_dir) if stocks_dir else None,
+            progress=progress,
+            stop=stop,
+        )
     found: tuple[Finding, ...] = ()
     if regions is not None:
         told = region_findings(regions.map.losses, tone=regions.tone, axis=regions.axis)
@@ -60,6 +66,8 @@ def losses_by_region(
         loss=plan.loss,
         tone=regions.tone if regions else None,
         greys=regions.axis if regions and regions.tone.kind != "colour" else None,
+        repairs=plan.repairs,
+        proposals=proposals,
         findings=found,
     )
 

@@ -171,6 +171,7 @@ def render_job(prepared: Prepared) -> RenderJob:
         white_device=white,
         overlays=marks.overlays,
         colour_model=plan.picture.colour_model,
+        repairs=prepared.repairs,
     )
 
 

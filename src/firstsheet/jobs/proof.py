@@ -67,6 +67,7 @@ def proof_print(
         caption=made.caption,
         loss=prepared.plan.loss,
         out_of_screen_percent=made.out_of_screen_percent,
+        repairs=prepared.plan.repairs,
     )
 
 

@@ -18,8 +18,8 @@ from firstsheet.engine.errors import TicketSlipError
 from firstsheet.engine.records import Finding, RepairWish, Ticket
 from firstsheet.engine.regions.cells import WantedCells, printed_cells, wanted_cells
 from firstsheet.engine.regions.find import RegionMap, find_regions
+from firstsheet.engine.repair.factrecord import RepairFacts
 from firstsheet.engine.repair.facts import (
-    RepairFacts,
     repair_area,
     repair_facts,
     rounded_wish,
@@ -125,8 +125,8 @@ def fields_of(
 
 def measured_repairs(
     ground: Ground, wishes: Sequence[RepairWish], fields: Sequence[RepairField]
-) -> tuple[RepairFacts, ...]:
-    """What all the wishes together do in each of their places."""
+) -> tuple[tuple[RepairFacts, ...], RegionMap]:
+    """What all the wishes together do in each of their places, and what is still lost then."""
     before = printed_cells(ground.wanted, ground.printed_lab, black_l=ground.black_l)
     together = ground.printed_with(fields)
     after = printed_cells(ground.wanted, together, black_l=ground.black_l)
@@ -144,7 +144,10 @@ def measured_repairs(
                 alone_lab=together if len(fields) == 1 else ground.printed_with((field,)),
             )
         )
-    return tuple(told)
+    still = find_regions(
+        ground.wanted, together, floor_de00=ground.floor_de00, black_l=ground.black_l
+    )
+    return tuple(told), still
 
 
 def proposed_repairs(ground: Ground) -> tuple[RepairFacts, ...]:
@@ -166,7 +169,7 @@ def proposed_repairs(ground: Ground) -> tuple[RepairFacts, ...]:
         ground.stop()
         wish = rounded_wish(one.wish, ground.lies)
         fields = fields_of((wish,), ground.whole_lab, ground.way)
-        (facts,) = measured_repairs(ground, (wish,), fields)
+        (facts,), _ = measured_repairs(ground, (wish,), fields)
         if facts.outside_mean_de00 <= OUTSIDE_MEAN and facts.outside_max_de00 <= OUTSIDE_MAX:
             told.append(facts)
     return tuple(told)
@@ -204,22 +207,20 @@ def chosen_repairs(text: str, proposals: Sequence[RepairFacts]) -> tuple[RepairW
 
 
 def repair_findings(
-    ticket: Ticket, facts: Sequence[RepairFacts], *, converted: bool, kept_curves: bool
+    ticket: Ticket, facts: Sequence[RepairFacts], *, carried: bool
 ) -> tuple[Finding, ...]:
     """What the plan says of its repairs, each with the way to take it back.
 
     Parameters
     ----------
-    converted
-        Whether the print file is converted for the paper.
-    kept_curves
-        Whether a file that keeps the picture's own space can carry repairs.
+    carried
+        Whether the print file can carry them.
     """
     from firstsheet.store.repair_tables import repairs_text
 
     if not ticket.repairs:
         return ()
-    if not (converted or kept_curves):
+    if not carried:
         return (
             Finding(
                 code="repairs-need-colour",

@@ -10,7 +10,7 @@ from __future__ import annotations
 import threading
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, Literal, TypeVar, cast
@@ -30,7 +30,10 @@ from firstsheet.engine.planrecord import (
     SizePlan,
 )
 from firstsheet.engine.records import Intent, PictureFacts, Stock, Ticket
+from firstsheet.engine.repair.factrecord import RepairFacts
+from firstsheet.engine.repair.record import RepairField
 from firstsheet.jobs.losses import Losses, compare_intents, measure_losses
+from firstsheet.jobs.repairs import lies_of, repair_findings
 from firstsheet.jobs.source import Stamp, stock_for
 from firstsheet.jobs.table_parts import (
     Box,
@@ -44,8 +47,9 @@ from firstsheet.jobs.table_parts import (
     three,
 )
 from firstsheet.jobs.table_regions import Regions, RegionsSeen, see_regions, with_regions
+from firstsheet.jobs.table_repairs import repair_ground, without_repairs
 from firstsheet.jobs.threads import worker_count
-from firstsheet.jobs.ways import Way
+from firstsheet.jobs.ways import RepairedWay, Way
 
 if TYPE_CHECKING:
     from firstsheet.cms.link import LinkError, PaperLink, SourceColour
@@ -76,6 +80,7 @@ class Prepared:
     losses: Losses | None
     stamp: Stamp | None  # of the picture before it was opened
     regions: Regions | None = None  # where the plan's regions lie
+    repairs: tuple[RepairField, ...] = ()  # the ticket's, ready for pixels
 
 
 class _NotMeasured(Exception):  # noqa: N818  # a signal, not an error
@@ -91,6 +96,8 @@ class _Colour:
     losses: Losses | None
     facts: LossFacts | None
     regions: Regions | None
+    fields: tuple[RepairField, ...] = ()  # of the ticket's repairs
+    repairs: tuple[RepairFacts, ...] = ()
 
 
 def colour_mode(ticket: Ticket, facts: PictureFacts) -> Mode:
@@ -296,9 +303,11 @@ class Table:
             extra_findings=(
                 *mark_findings(ticket, size, sheet),
                 *regions_told(colour.regions),
+                *repair_findings(ticket, colour.repairs, carried=_carried(colour)),
             ),
             detail=self.detail(progress, stop),
             regions=colour.regions.map.losses if colour.regions else None,
+            repairs=colour.repairs,
         )
         return Prepared(
             plan,
@@ -310,7 +319,32 @@ class Table:
             colour.losses,
             self.stamp,
             colour.regions,
+            colour.fields,
         )
+
+    def proposals(
+        self, ticket: Ticket, *, stocks_dir: Path | None, progress: Progress, stop: StopCheck
+    ) -> tuple[RepairFacts, ...]:
+        """The smallest repairs of what this print truly loses, without those it has; measured once.
+
+        Raises
+        ------
+        FirstsheetError
+            As `prepare`.
+        """
+        prepared = self.measure(
+            without_repairs(ticket), stocks_dir=stocks_dir, progress=progress, stop=stop
+        )
+        plan, stock = prepared.plan, prepared.plan.stock
+        _, profile = self.stock(ticket.stock, stocks_dir)
+        if plan.colour.mode == "as-is" or stock.facts is None:
+            return ()
+        reduced = self._reduced(profile, progress, stop)
+        box = crop_box(reduced, self.opened.facts, plan.size)
+        way = self._way(profile, plan.colour.intent, plan.colour.black_point)
+        progress("Looking for repairs", 0.95)
+        ground = repair_ground(way, stock, reduced, box, remember=self._once, stop=stop)
+        return ground.proposals(width_mm=plan.size.width_mm, distance_mm=plan.place.distance_mm)
 
     def detail(self, progress: Progress, stop: StopCheck) -> DetailFacts:
         """What the pixels truly hold; measured once."""
@@ -435,13 +469,20 @@ class Table:
             error = self._once(("error", *key), lambda: measure_link(chain, made, sample))
         losses: Losses | None = None
         loss_facts: LossFacts | None = None
+        ground = repair_ground(way, stock, reduced, box, remember=self._once, stop=stop)
+        fields: tuple[RepairField, ...] = ()
         if mode != "as-is":
             progress("Measuring what the paper takes", 0.7)
+            fields = ground.fields(ticket.repairs)
+            through = RepairedWay(way, fields) if fields else way
+            lies = lies_of(box, reduced.shape)
 
             def measured() -> Losses:
-                return measure_losses(small, way, floor_de00=floor, intents=intents, stop=stop)
+                return measure_losses(
+                    small, through, floor_de00=floor, intents=intents, stop=stop, lies=lies
+                )
 
-            key = (*key, floor, intents)
+            key = (*key, floor, intents, *(one.model_dump_json() for one in ticket.repairs))
             if arrays:
                 losses = self._once(("losses", *key), measured, whole_pictures=True)
             loss_facts = self._once(("loss facts", *key), lambda: (losses or measured()).facts)
@@ -462,7 +503,13 @@ class Table:
         if loss_facts is not None and seen is not None:
             loss_facts = with_regions(loss_facts, seen)
         regions = seen.by_intent[intent] if seen is not None else None
-        return _Colour(plan, chain, way.source, link, losses, loss_facts, regions)
+        told: tuple[RepairFacts, ...] = ()
+        if fields and regions is not None:
+            told, repaired = ground.facts(
+                ticket.repairs, width_mm=size.width_mm, distance_mm=ticket.place.distance_mm
+            )
+            regions = replace(regions, map=repaired)
+        return _Colour(plan, chain, way.source, link, losses, loss_facts, regions, fields, told)
 
     def _intents(
         self,
@@ -493,6 +540,12 @@ class Table:
 
         key = ("intents", sha256(paper_profile), black_point, chosen, floor_de00, box)
         return self._once(key, work)
+
+
+def _carried(colour: _Colour) -> bool:
+    """Whether the print file can carry repairs."""
+    kept = colour.plan.mode == "keep" and colour.source.kind == "curves"
+    return colour.plan.mode == "paper" or kept
 
 
 def _silent(_doing: str, _share: float) -> None:

@@ -55,6 +55,11 @@ class Way:
 
         return PrintColours(self.source, self.link, proof_link(self.chain), threads=worker_count())
 
+    @property
+    def plain(self) -> Way:
+        """The way without repairs."""
+        return self
+
     @cached_property
     def tile_colours(self) -> TileColours | None:
         """The kernels, for tiles; None for papers of four inks."""
@@ -107,6 +112,11 @@ class RepairedWay(Way):
         super().__init__(way.chain)
         self._plain, self.fields = way, fields
 
+    @property
+    def plain(self) -> Way:
+        """The way without the repairs."""
+        return self._plain
+
     @cached_property
     def source(self) -> SourceColour:
         """The picture's side of the chain."""
@@ -119,7 +129,7 @@ class RepairedWay(Way):
 
     @cached_property
     def _colours(self) -> PrintColours | None:
-        return self._plain.tile_colours
+        return self._plain._colours
 
     def printed_lab(self, picture: Floats, stop: StopCheck, lies: Lies | None = None) -> Floats:
         """What the paper shows of the repaired picture; without a place, of what has no mask."""

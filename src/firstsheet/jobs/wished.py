@@ -7,10 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager, nullcontext
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from firstsheet.engine.bands import Progress, StopCheck
+from firstsheet.engine.repair.factrecord import RepairFacts
 from firstsheet.jobs.source import Stamp, Wish, check_agreed, wish_from
 from firstsheet.jobs.table import Prepared, Table, colour_mode
 from firstsheet.pixels.native import prepare_print
@@ -41,7 +43,8 @@ def wish_on_table(
     FirstsheetError
         As `wish_from`, `Table.open`, `Table.prepare` and `check_agreed`.
     """
-    wish = wish_from(source, options)
+    wish, chosen = _wish_and_repairs(source, options)
+    folder = Path(stocks_dir) if stocks_dir else None
     same = lying is not None and None is not lying.stamp == Stamp.of(wish.ticket.picture)
     opening = (
         nullcontext(lying)
@@ -55,11 +58,30 @@ def wish_on_table(
             converted=colour_mode(wish.ticket, table.opened.facts) == "paper",
             progress=progress,
         )
-        prepared = table.prepare(
-            wish.ticket,
-            stocks_dir=Path(stocks_dir) if stocks_dir else None,
-            progress=progress,
-            stop=stop,
-        )
+        if chosen is not None:
+            wish = _with_repairs(wish, chosen, table, folder, progress, stop)
+        prepared = table.prepare(wish.ticket, stocks_dir=folder, progress=progress, stop=stop)
         check_agreed(wish.agreed, prepared.plan)
         yield wish, table, prepared
+
+
+def _wish_and_repairs(source: Path, options: Mapping[str, Any]) -> tuple[Wish, str | None]:
+    """The wish, and what `--repair` says; a plan takes no options, this one neither."""
+    chosen = options.get("repair")
+    if source.suffix.lower() == ".json":
+        return wish_from(source, options), chosen
+    rest = {key: value for key, value in options.items() if key != "repair"}
+    return wish_from(source, rest), chosen
+
+
+def _with_repairs(
+    wish: Wish, chosen: str, table: Table, folder: Path | None, progress: Progress, stop: StopCheck
+) -> Wish:
+    """The wish with the repairs of these numbers, out of its own analysis."""
+    from firstsheet.jobs.repairs import chosen_repairs
+
+    proposals: tuple[RepairFacts, ...] = ()
+    if chosen.strip() != "none":
+        proposals = table.proposals(wish.ticket, stocks_dir=folder, progress=progress, stop=stop)
+    repairs = chosen_repairs(chosen, proposals)
+    return replace(wish, ticket=wish.ticket.model_copy(update={"repairs": repairs}))

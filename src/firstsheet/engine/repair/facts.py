@@ -13,13 +13,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from firstsheet.engine.colour.difference import delta_e_2000
-from firstsheet.engine.frozen import Record
 from firstsheet.engine.regions.areas import Area
 from firstsheet.engine.regions.cells import PrintedCells, WantedCells
 from firstsheet.engine.regions.find import RegionMap
 from firstsheet.engine.regions.judge import judged
 from firstsheet.engine.regions.record import RegionLoss
 from firstsheet.engine.regions.words import colours_words, place_words
+from firstsheet.engine.repair.factrecord import RepairFacts
 from firstsheet.engine.repair.grid import mask_over
 from firstsheet.engine.repair.record import RepairField
 from firstsheet.engine.repair.wish import RepairKind, RepairWish
@@ -37,23 +37,6 @@ _SAME_BOX: Final = 0.003
 _SAME_DE: Final = 1.0
 
 Box = tuple[float, float, float, float]
-
-
-class RepairFacts(Record):
-    """One repair of a print: where, what comes back, what moves elsewhere."""
-
-    wish: RepairWish
-    words: str  # deep blue, lower left
-    sentence: str
-    kept_before: float | None  # modelling there, printed : wanted, without any repair
-    kept_after: float | None
-    turn_before_degrees: float | None  # hue, where there is one
-    turn_after_degrees: float | None
-    wanted_lab: tuple[float, float, float]  # mean there
-    before_lab: tuple[float, float, float]  # as printed, relative to the paper
-    after_lab: tuple[float, float, float]
-    outside_mean_de00: float  # of the rest of the picture, between the two prints
-    outside_max_de00: float
 
 
 def whole_box(box: Box, lies: Box) -> Box:
