@@ -53,7 +53,7 @@ def shown_by_little_cms(folder: Path) -> NDArray[np.float64]:
     """The picture's part of a print file, Lab relative to the paper (8 bit), by Little CMS."""
     with tifffile.TiffFile(folder / "print.tif") as file:
         codes = file.asarray()
-        profile = file.pages[0].tags[34675].value  # type: ignore[union-attr]  # a page has tags
+        profile = file.pages[0].tags[34675].value
     plan = Plan.model_validate_json((folder / "plan.json").read_text())
     top, left = plan.sheet.picture_top_px, plan.sheet.picture_left_px
     part = codes[top : top + plan.size.height_px, left : left + plan.size.width_px]
@@ -106,7 +106,7 @@ def test_the_print_file_shows_what_the_plan_says_of_its_repair(
     assert told.outside_mean_de00 <= 0.5
     assert told.outside_max_de00 <= 1.5
     assert moved[outside].mean() <= told.outside_mean_de00 + 0.1  # rounding to 8 bits
-    assert moved[outside].max() <= told.outside_max_de00 + 1.0
+    assert moved[outside].max() <= told.outside_max_de00 + 1.5  # a step of 8-bit a* near grey
     assert buoy.read_bytes() == before_bytes
 
 
