@@ -16,7 +16,9 @@ from numpy.typing import NDArray
 
 from firstsheet.engine.planrecord import Plan
 from firstsheet.engine.records import Finding, Weight
+from firstsheet.engine.regions.outline import Outline
 from firstsheet.files.jobsheet_drawing import Box, draw_sheet
+from firstsheet.files.jobsheet_regions import draw_places, places_height
 from firstsheet.files.jobsheet_type import ACCENT, BOLD, HAIR, INK, MM, QUIET, WASH, Pen
 from firstsheet.files.jobsheet_words import (
     Row,
@@ -44,7 +46,13 @@ _VERDICT_LINES = 6
 _ORDER: dict[Weight, int] = {"stop": 0, "mind": 1, "fine": 2}
 
 
-def write_job_sheet(path: Path, *, plan: Plan, proof_srgb: NDArray[np.uint8] | None = None) -> None:
+def write_job_sheet(
+    path: Path,
+    *,
+    plan: Plan,
+    proof_srgb: NDArray[np.uint8] | None = None,
+    outlines: Sequence[Outline] = (),
+) -> None:
     """Write the job sheet of a plan.
 
     Parameters
@@ -55,6 +63,8 @@ def write_job_sheet(path: Path, *, plan: Plan, proof_srgb: NDArray[np.uint8] | N
         The whole plan.
     proof_srgb
         The proofed picture, (H, W, 3) 8-bit sRGB; drawn small in its place on the sheet.
+    outlines
+        Lines round the plan's regions, in their order.
     """
     from reportlab.pdfgen.canvas import Canvas
 
@@ -68,7 +78,7 @@ def write_job_sheet(path: Path, *, plan: Plan, proof_srgb: NDArray[np.uint8] | N
     pen = Pen(canvas)
     pages = _Pages(pen, plan)
     _first_page(pages, plan, proof_srgb)
-    _second_page(pages, plan)
+    _second_page(pages, plan, proof_srgb, outlines)
     pages.end()
     with path.open("xb") as file:
         file.write(canvas.getpdfdata())
@@ -141,7 +151,12 @@ def _dialog_title(plan: Plan) -> str:
     return "What the lab is asked for" if is_order(plan) else "At the print dialog"
 
 
-def _second_page(pages: _Pages, plan: Plan) -> None:
+def _second_page(
+    pages: _Pages,
+    plan: Plan,
+    proof_srgb: NDArray[np.uint8] | None,
+    outlines: Sequence[Outline],
+) -> None:
     pages.turn()
     pen, top = pages.pen, pages.y
     right = _SIDE + _HALF + _GUTTER
@@ -166,8 +181,25 @@ def _second_page(pages: _Pages, plan: Plan) -> None:
             pen, right, y, _HALF, loss_rows(plan), 29 * MM, ruled=False, size=_SECOND, gap=2.4
         )
     pages.y = min(left_end, y) - 5 * MM
+    _places(pages, plan, proof_srgb, outlines)
     _findings(pages, plan.findings)
     _foot_blocks(pages, plan)
+
+
+def _places(
+    pages: _Pages,
+    plan: Plan,
+    proof_srgb: NDArray[np.uint8] | None,
+    outlines: Sequence[Outline],
+) -> None:
+    """Where the paper truly takes something, outlined and in words."""
+    if plan.regions is None:
+        return
+    pen, drawn = pages.pen, bool(outlines) and proof_srgb is not None
+    pages.room(places_height(pen, plan, width=_WIDTH, drawn=drawn) + 14 * MM)
+    top = _heading(pen, _SIDE, pages.y, _WIDTH, "Where the print shows less than the file") + 6
+    y = draw_places(pen, _SIDE, top, plan, width=_WIDTH, outlines=outlines, proof_srgb=proof_srgb)
+    pages.y = y - 3 * MM
 
 
 def _before_title(plan: Plan) -> str:

@@ -17,7 +17,7 @@ from firstsheet.files.jobsheet_type import ACCENT, HAIR, INK, MM, QUIET, WASH, P
 from firstsheet.files.jobsheet_words import feed_edge, is_order
 from firstsheet.files.rulerkey import border_marks
 
-__all__ = ["Box", "draw_sheet", "drawing_scale"]
+__all__ = ["Box", "draw_sheet", "drawing_scale", "small_jpeg"]
 
 _SCALES = (1, 1.25, 1.5, 2, 2.5, 3, 3.5, 4, 4.5, 5, 5.5, 6, 7, 8, 9, 10, 12, 15, 20, 25, 30, 40)
 _ROOM_LEFT, _ROOM_RIGHT, _ROOM_TOP, _ROOM_BELOW = 9 * MM, 25 * MM, 9 * MM, 24 * MM
@@ -144,13 +144,13 @@ def _draw_picture(pen: Pen, picture: Box, proof_srgb: NDArray[np.uint8] | None) 
         canvas.line(picture.left, picture.bottom, picture.right, picture.top)
         canvas.line(picture.left, picture.top, picture.right, picture.bottom)
     else:
-        canvas.drawImage(_small_jpeg(proof_srgb), *picture)
+        canvas.drawImage(small_jpeg(proof_srgb), *picture)
     canvas.setStrokeGray(INK)
     canvas.setLineWidth(0.3)
     canvas.rect(*picture, stroke=1, fill=0)
 
 
-def _small_jpeg(proof_srgb: NDArray[np.uint8]) -> Any:
+def small_jpeg(proof_srgb: NDArray[np.uint8]) -> Any:
     """The proof, reduced and packed, as reportlab takes it."""
     from PIL import Image
     from reportlab.lib.utils import ImageReader

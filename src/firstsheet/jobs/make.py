@@ -130,7 +130,10 @@ def _write_all(folder: Path, prepared: Prepared, progress: Progress, stop: StopC
     proofed = write_proof_files(folder, prepared, stop)
     progress("Job sheet", 0.97)
     write_job_sheet(
-        folder / plan.output.job_sheet_file, plan=plan, proof_srgb=proofed.job_sheet_srgb
+        folder / plan.output.job_sheet_file,
+        plan=plan,
+        proof_srgb=proofed.job_sheet_srgb,
+        outlines=prepared.regions.map.outlines() if prepared.regions else (),
     )
     (folder / plan.output.plan_file).write_text(pretty_json(plan), encoding="utf-8")
 
