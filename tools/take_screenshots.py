@@ -27,11 +27,12 @@ if TYPE_CHECKING:
 ROOT = Path(__file__).parents[1]
 OUT = ROOT / "docs" / "pictures"
 ADDRESS = re.compile(r"http://127\.0\.0\.1:\d+/\?key=\S+")
-READY = "() => firstsheet.view?.state === 'ready' && !firstsheet.view.measuring"
-WHOLE = (
-    "() => firstsheet.draftPage.looking.stage.layers.under.whole"
-    " && !document.querySelector('.layer img.coming')"
-)
+# The page says by itself what lies on the stage.
+READY = """n => {
+  const { view } = firstsheet, { dataset } = document.querySelector('.stage') ?? {};
+  return view?.state === 'ready' && !view.measuring && view.revision > n
+    && dataset?.revision === String(view.revision) && dataset.settled === 'true';
+}"""
 FLAGS = [
     "--headless",
     "--no-sandbox",
@@ -77,24 +78,22 @@ def lay_out(page: Page, name: str) -> None:
     """Open a picture and wait until everything is there."""
     page.get_by_role("combobox", name="Picture or ticket").fill(f"{name}.tif")
     page.keyboard.press("Enter")
-    page.wait_for_function(READY, timeout=120_000)
-    page.wait_for_function(WHOLE, timeout=60_000)
+    page.wait_for_function(READY, arg=-1, timeout=120_000)
 
 
 def wish(page: Page, **lines: str) -> None:
     """Change the ticket and wait for the plan."""
+    before = page.evaluate("firstsheet.view.revision")
     page.evaluate(
         "lines => firstsheet.set(lines)", {k.replace("__", "."): v for k, v in lines.items()}
     )
-    page.wait_for_timeout(300)
-    page.wait_for_function(READY, timeout=60_000)
-    page.wait_for_function(WHOLE, timeout=60_000)
+    page.wait_for_function(READY, arg=before, timeout=60_000)
 
 
-def look(page: Page, way: str) -> None:
+def look(page: Page, name: str, way: str) -> None:
     """Go to one of the four ways to look."""
-    page.get_by_role("tab", name=way).click()
-    page.wait_for_function(WHOLE, timeout=60_000)
+    page.get_by_role("tab", name=name).click()
+    page.locator(f".stage[data-shows='{way}'][data-settled=true]").wait_for(timeout=60_000)
 
 
 def take(browser: Browser, address: str) -> None:
@@ -114,16 +113,16 @@ def take(browser: Browser, address: str) -> None:
     )
     page.mouse.move(500, 480)
     keep(page, "look")
-    look(page, "What is lost")
+    look(page, "What is lost", "loss")
     box = page.locator(".stage").bounding_box()
     assert box is not None
     page.mouse.click(box["x"] + box["width"] * 0.46, box["y"] + box["height"] * 0.62)
     page.locator(".spot:not([hidden]):not(.waiting)").wait_for()
     keep(page, "loss")
     page.evaluate("firstsheetLight.keep('appearance', 'dark')")
-    look(page, "Up close")
+    look(page, "Up close", "close")
     page.get_by_role("button", name="Divide").click()
-    page.wait_for_function("() => firstsheet.draftPage.looking.stage.layers.over.whole")
+    page.locator(".stage[data-settled=true] [data-layer=over] img").first.wait_for()
     keep(page, "close")
     page.evaluate("location.hash = '#/stocks/harbour-gloss'")
     page.locator(".plot").first.wait_for()

@@ -8,14 +8,15 @@ from pathlib import Path
 import pytest
 import tifffile
 from bench_process import make_picture  # type: ignore[import-not-found]
-from on_the_page import Pages, ready, view_of, wish  # type: ignore[import-not-found]
+from on_the_page import Pages, ready, view_of  # type: ignore[import-not-found]
 from playwright.sync_api import expect
 
 
 def test_what_is_made_has_the_numbers_the_page_shows(pages: Pages, folder: Path) -> None:
     page = pages("ferry-stairs.tif")
-    wish(page, "print.width", "120 mm")
-    ready(page, also="Math.abs(view.sheet.picture.width - 120) < 0.2")
+    lines = {"print.width": "90 mm", "print.sheet": "A6"}
+    page.evaluate("lines => { firstsheet.set(lines) }", lines)
+    ready(page, also="view.sheet.name === 'A6'")
     page.get_by_role("button", name="Make").click()
     page.locator(".result:not([hidden])").wait_for(timeout=60_000)
     view = view_of(page)
@@ -58,12 +59,13 @@ def test_making_can_be_stopped_and_leaves_nothing_half_made(pages: Pages, folder
 
 
 def test_one_ticket_that_cannot_be_made_does_not_stop_the_rest(pages: Pages, folder: Path) -> None:
-    sizes = {"breakwater": "4000 mm", "sail-loft": "80 mm"}  # on A4: only one of them fits
+    sizes = {"breakwater": "4000 mm", "sail-loft": "80 mm"}  # on A6: only one of them fits
     ids, made = {}, {}
     for name, size in sizes.items():
         make_picture(folder / f"{name}.tif", 240, 160)
         page = pages(f"{name}.tif")
-        wish(page, "print.width", size)
+        lines = {"print.width": size, "print.sheet": "A6"}
+        page.evaluate("lines => { firstsheet.set(lines) }", lines)
         view = ready(page, also=f"view.sentence.some(one => one.value === '{size}')")
         ids[name], made[name] = view["id"], Path(view["folder"])
         page.context.close()

@@ -91,6 +91,7 @@ export class Start {
     this.problem.hidden = true;
     try {
       const { id } = await api.open(path);
+      this.path.input.value = "";
       location.hash = `#/${id}`;
     } catch (slip) {
       this.refuse(slip);

@@ -5,6 +5,18 @@ import { words } from "./words.js";
 
 const say = words.more;
 
+/** A stop or comma stays on the line of the number before it. */
+function tied(parts) {
+  const all = parts.map((one) => ({ ...one, stop: "" }));
+  all.forEach((one, n) => {
+    const found = !one.key && n > 0 && all[n - 1].key && /^[,.;:)]+/.exec(one.text);
+    if (!found) return;
+    all[n - 1].stop = found[0];
+    one.text = one.text.slice(found[0].length);
+  });
+  return all;
+}
+
 /** Parts of a text up to `length` letters, and the rest. */
 export function splitParts(parts, length) {
   const first = [], rest = [];
@@ -42,21 +54,23 @@ export class Worked {
   /** Write a text into `node`; its known numbers become buttons. */
   write(node, parts, text) {
     this.texts.add(node);
-    const all = (parts?.length ? parts : [{ text: text ?? "", key: "" }])
-      .map((one, n) => ({ ...one, n, key: this.figures.has(one.key) ? one.key : "" }));
+    const all = tied((parts?.length ? parts : [{ text: text ?? "", key: "" }])
+      .map((one, n) => ({ ...one, n, key: this.figures.has(one.key) ? one.key : "" })));
     keyed(node, all, (one) => `${one.n}${one.key ? "#" : ""}`,
       (one) => (one.key
-        ? h("button.number", {
+        ? h("span.tie", {}, h("button.number", {
           type: "button", "aria-controls": this.node.id, "aria-expanded": "false",
           onclick: (event) => this.toggle(event.currentTarget.dataset.key),
           onkeydown: (event) => this.leave(event),
-        })
+        }), h("span", {}))
         : h("span", {})),
       (part, one) => {
-        put(part, bound(one.text));
-        if (!one.key) return;
-        part.dataset.key = one.key;
-        mark(part, {
+        if (!one.key) { put(part, bound(one.text)); return; }
+        const [number, stop] = part.children;
+        put(number, bound(one.text));
+        put(stop, one.stop);
+        number.dataset.key = one.key;
+        mark(number, {
           title: words.findings.worked, "aria-expanded": String(one.key === this.key),
           "aria-label": `${one.text}: ${words.findings.worked}`,
         });
