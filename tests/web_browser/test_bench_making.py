@@ -36,9 +36,20 @@ def test_what_is_made_has_the_numbers_the_page_shows(pages: Pages, folder: Path)
     assert high / ppi * 25.4 == pytest.approx(sheet["height_mm"], abs=0.01)
     said = page.locator("[data-measure=sheet-width] text").text_content() or ""
     assert float(said.split()[0]) == pytest.approx(wide / ppi * 25.4, abs=0.2)
+    home = page.url.split("#")[0].rstrip("/")
     link = next(one for one in names if one.endswith("/print.tif"))
-    answer = page.request.get(page.url.split("#")[0].rstrip("/") + link)
+    answer = page.request.get(home + link)
     assert answer.body() == (made / "print.tif").read_bytes()
+    assert answer.headers["x-frame-options"] == "DENY"
+    page.get_by_role("button", name="Look at the job sheet").click()
+    frame = page.locator("dialog iframe")
+    expect(frame).to_be_visible()
+    address = (frame.get_attribute("src") or "").partition("#")[0]
+    shown = page.request.get(home + address)
+    assert shown.body() == (made / "job-sheet.pdf").read_bytes()
+    assert shown.headers["x-frame-options"] == "SAMEORIGIN"
+    page.get_by_role("button", name="Close").click()
+    expect(frame).to_have_count(0)
 
 
 def test_making_can_be_stopped_and_leaves_nothing_half_made(pages: Pages, folder: Path) -> None:

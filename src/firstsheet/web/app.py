@@ -243,7 +243,16 @@ class BenchApp:
     async def _made(self, request: Request) -> Response:
         path = request.path_params
         file = await self._ask(self._quick, self._bench.works.file, path["job"], path["name"])
-        return refusal("not-found", 404) if file is None else FileResponse(file)
+        if file is None:
+            return refusal("not-found", 404)
+        if file.suffix != ".pdf":
+            return FileResponse(file)
+        # The page shows the job sheet in a frame; no other page may.
+        framed = {
+            "Content-Security-Policy": "frame-ancestors 'self'",
+            "X-Frame-Options": "SAMEORIGIN",
+        }
+        return FileResponse(file, content_disposition_type="inline", headers=framed)
 
     # ---- uploads ---------------------------------------------------------------------------
 

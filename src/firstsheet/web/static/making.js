@@ -1,6 +1,7 @@
 // The verdict and the making: estimate, progress with stop, links to what was made.
 
 import { api } from "./api.js";
+import { dialog } from "./dialog.js";
 import { h, keyed, mark, put, say as tell } from "./dom.js";
 import { words } from "./words.js";
 import { Worked, splitParts } from "./worked.js";
@@ -21,7 +22,8 @@ export class Making {
     this.work = h("div.work", { hidden: true }, h("div.line", {}, this.doing, this.stopButton), this.bar);
     this.links = h("ul.made", {});
     this.folder = h("p.small.path", {});
-    this.result = h("div.result", { hidden: true }, h("p.made-words.path", {}), this.links, this.folder,
+    this.sheetButton = h("button.act", { type: "button", hidden: true, onclick: () => this.showSheet() }, say.look);
+    this.result = h("div.result", { hidden: true }, h("p.made-words.path", {}), this.sheetButton, this.links, this.folder,
       h("p.small", {}, say.caution));
     this.problem = h("p.slip", { hidden: true, role: "alert" },
       h("strong", {}), " ", h("span", {}), " ", h("em", {}));
@@ -119,16 +121,26 @@ export class Making {
     put(this.result.firstChild, job.words || say.made);
     this.result.hidden = false;
     this.result.classList.remove("older");
-    const files = Object.entries(job.files ?? {});
+    const place = (name) => (Object.keys(say.files).indexOf(name) + 99) % 99; // unknown ones last
+    const files = Object.entries(job.files ?? {}).sort(([a], [b]) => place(a) - place(b));
     keyed(this.links, files, ([name]) => name,
       ([name]) => h("li", {}, h("a", { target: "_blank", rel: "noopener" }, say.files[name] ?? name),
         h("span.small", {}, ` ${name}`)),
       (node, [, address]) => mark(node.firstChild, { href: address }));
+    this.sheetButton.hidden = !job.files?.["job-sheet.pdf"];
+    this.sheetAt = job.files?.["job-sheet.pdf"];
     const sheet = this.links.querySelector("a[href$='.pdf']")?.closest("li");
     sheet?.classList.add("first");
     put(this.folder, job.folder && !(job.words ?? "").includes(job.folder) ? `${say.folder} ${job.folder}` : "");
     put(this.button, say.again);
     tell(job.words || say.made);
+  }
+
+  /** The job sheet, laid over the table. */
+  showSheet() {
+    const src = `${this.sheetAt}#toolbar=0&navpanes=0&view=FitH`;
+    const box = dialog(say.sheet, [h("iframe.job-sheet", { src, title: say.sheet })]);
+    box.classList.add("wide-over");
   }
 
   refuse(slip) {

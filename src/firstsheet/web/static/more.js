@@ -99,7 +99,8 @@ export class More {
         this.compareList = h("ul.proofs", {});
         body.replaceChildren(this.compareWords, this.compareList);
       }
-      put(this.compareWords, answer.waiting ? `${answer.words} ${say.compareWait}` : answer.words);
+      const waiting = answer.rows.length ? `${answer.words} ${say.compareWait}` : say.compareFirst;
+      put(this.compareWords, answer.waiting ? waiting : answer.words);
       keyed(this.compareList, answer.rows, (row) => `${row.stock}/${row.intent}`, (row) => h("li.proof", {},
         h("div.small-sheet", {}, h("img", { alt: "", loading: "lazy" })),
         h("h3", {}), h("p.intent", {}), h("p.two.figures", {}), h("p.reason", {}),

@@ -161,12 +161,13 @@ export const words = {
     folder: "It lies in",
     not: "It cannot be made like this: see what says Stop.",
     sheet: "The job sheet",
+    look: "Look at the job sheet",
     left: (text) => text,
     files: {
+      "job-sheet.pdf": "Job sheet",
       "print.tif": "Print file",
       "proof.png": "Soft proof",
       "loss-map.png": "What is lost",
-      "job-sheet.pdf": "Job sheet",
       "plan.json": "The plan in numbers",
     },
     ticket: "This ticket as a file",
@@ -176,6 +177,7 @@ export const words = {
   more: {
     compare: "Which paper suits it?",
     compareWait: "The others follow.",
+    compareFirst: "Each paper and intent is being tried on this picture.",
     mean: "mean difference", over: "of it differs clearly (over 5)",
     take: "Take this",
     taken: "On the ticket",
