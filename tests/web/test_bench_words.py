@@ -52,3 +52,12 @@ def test_a_list_has_a_small_picture_of_each_ticket(visitor: Visitor) -> None:
     answer = visitor.client.get(one["thumb"])
     assert answer.headers["content-type"] == "image/jpeg"
     assert answer.content[:2] == b"\xff\xd8"
+
+
+def test_a_picture_that_leaves_its_sheet_has_no_print_to_look_at(visitor: Visitor) -> None:
+    draft = visitor.open("ferry stairs.tif")
+    visitor.change(draft, print__width="200 mm", print__sheet="A6")
+    view = visitor.settled(draft)
+    assert any(one["weight"] == "stop" for one in view["findings"])
+    assert "print" not in view["tiles"]
+    assert "proof" in view["tiles"]

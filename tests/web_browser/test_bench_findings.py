@@ -122,11 +122,10 @@ def test_a_number_opens_its_formula_its_inputs_and_its_source(pages: Pages) -> N
 
 def test_the_loss_map_and_the_papers_are_gone_to_from_the_finding(pages: Pages) -> None:
     page = pages("ferry-stairs.tif")
-    slip = _finding(page, "colour-lost")
-    slip.get_by_role("button", name="Look at the loss map").click()
+    page.locator(".finding .act[data-goes=loss]").first.click()
     page.locator(".stage[data-shows=loss][data-settled=true]").wait_for()
     page.wait_for_function("() => document.activeElement.id === 'way-loss'")
-    slip.get_by_role("button", name="Take a paper that holds more").click()
+    page.locator(".finding .act[data-goes=compare]").first.click()
     papers = page.get_by_role("button", name="Which paper suits it?")
     expect(papers).to_have_attribute("aria-expanded", "true")
     page.wait_for_function("() => document.activeElement.textContent === 'Which paper suits it?'")

@@ -13,7 +13,8 @@ from playwright.sync_api import expect
 
 
 def test_what_is_made_has_the_numbers_the_page_shows(pages: Pages, folder: Path) -> None:
-    page = pages("ferry-stairs.tif")
+    make_picture(folder / "harbour-wall.tif", 600, 400)
+    page = pages("harbour-wall.tif")
     lines = {"print.width": "90 mm", "print.sheet": "A6"}
     page.evaluate("lines => { firstsheet.set(lines) }", lines)
     ready(page, also="view.sheet.name === 'A6'")

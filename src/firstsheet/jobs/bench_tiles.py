@@ -120,7 +120,7 @@ class TileMaker:
             sets["loss"] = self._set(
                 _spec("loss", whole, common), own, (profile, *paper, round(floor, 6))
             )
-        if prepared is not None:
+        if prepared is not None and _on_the_sheet(plan):
             size = (plan.size.width_px, plan.size.height_px)
             on_sheet = (plan.sheet.picture_left_px, plan.sheet.picture_top_px)
             decided = (plan.size.model_dump_json(), plan.sharpen.model_dump_json())
@@ -221,6 +221,14 @@ class TileMaker:
             rgb = _picture_tile(spec, codes, _shares(box, (width, height)))
         space = "srgb" if kind == "loss" else "display-p3"
         return Tile(encoded_picture(rgb, space, suffix), final)
+
+
+def _on_the_sheet(plan: Plan) -> bool:
+    """Whether there is a print to show at all; a picture that leaves its sheet has none."""
+    size, sheet = plan.size, plan.sheet
+    left, top = sheet.picture_left_px, sheet.picture_top_px
+    right, bottom = left + size.width_px, top + size.height_px
+    return left >= 0 and top >= 0 and right <= sheet.width_px and bottom <= sheet.height_px
 
 
 def _crop_of(plan: Plan) -> tuple[float, float, float, float]:

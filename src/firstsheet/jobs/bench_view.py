@@ -206,8 +206,8 @@ def _leads(text: str) -> Literal["", "loss", "compare"]:
     'loss'
     """
     plain = text.lower()
-    if "loss map" in plain:
+    if "loss map" in plain or "what is lost on the bench" in plain:
         return "loss"
-    if "take a paper" in plain or plain.startswith("compare"):
+    if "take a paper" in plain or plain.startswith("compare") or "firstsheet compare" in plain:
         return "compare"
     return ""

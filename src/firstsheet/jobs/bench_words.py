@@ -17,8 +17,11 @@ def without_options(text: str) -> str:
     'Take it.'
     >>> without_options("Copy it again; --inspect looks at what is there.")
     'Copy it again.'
+    >>> without_options("See every place: firstsheet losses, or What is lost on the bench.")
+    'See every place.'
     """
     plain = re.sub(r"[:,]? ?(--[a-z-]+[^()]*)\(ticket: [^)]*\)", "", text)
     plain = re.sub(r" \(--[a-z-]+[^)]*\)|[:,] --[a-z-]+( [a-z0-9|-]+)?(?=\.)", "", plain)
     plain = re.sub(r"[;,] --[a-z-]+ [^.;]*(?=[.;])", "", plain)
+    plain = re.sub(r": firstsheet [a-z]+(, or [^.]*)?(?=\.)", "", plain)
     return re.sub(r" +(?=[.,])", "", plain).strip()
