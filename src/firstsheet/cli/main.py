@@ -200,6 +200,11 @@ def make(
 @cli.command()
 @click.argument("source", type=click.Path(path_type=Path))
 @wish_options
+@click.option(
+    "--seen",
+    is_flag=True,
+    help="Also show it as seen from the distance, and one detail close up with its ink spread.",
+)
 @_OUT
 @_REPLACE
 @common_options
@@ -207,6 +212,7 @@ def proof(
     source: Path,
     out: Path | None,
     replace: bool,
+    seen: bool,
     stocks_dir: str | None,
     as_json: bool,
     **wish: Any,
@@ -222,6 +228,7 @@ def proof(
             wish,
             out=out,
             replace=replace,
+            seen=seen,
             stocks_dir=stocks_dir,
             progress=work.progress,
             stop=work.stop,

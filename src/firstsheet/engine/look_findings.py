@@ -194,7 +194,6 @@ def _grain(look: LookPlan) -> tuple[Finding, ...]:
             grain.sentence,
             f"From {distance_words(look.distance_mm)} it is {word}: {grain.sigma_l:.1f} L* on the "
             f"print, {grain.times_threshold:.1f} times what the eye can just see.",
-            "Leave it: grain is part of the picture.",
             source="Barten's contrast sensitivity (1999); docs/theory/true-detail.md",
             figures={
                 "sigma_l": grain.sigma_l,

@@ -9,7 +9,6 @@ from __future__ import annotations
 from pathlib import PurePath
 from typing import NamedTuple
 
-from firstsheet.engine.look_words import look_rows
 from firstsheet.engine.planrecord import Plan
 from firstsheet.engine.units import both_units
 
@@ -259,13 +258,11 @@ def drying(plan: Plan) -> tuple[str, ...]:
 
 
 def loss_rows(plan: Plan) -> tuple[Row, ...]:
-    """How sharp it will look, and what the paper takes away where it is converted."""
+    """Figures of what the paper takes away; empty where nothing is converted."""
     loss = plan.loss
-    sharp = tuple(Row(*one) for one in look_rows(plan.look, plan.sharpen)[:2]) if plan.look else ()
     if loss is None:
-        return sharp
+        return ()
     return (
-        *sharp,
         Row(
             "Colour difference",
             f"mean {loss.mean_de00:.1f}, 95 % below {loss.p95_de00:.1f}, largest "
@@ -300,11 +297,7 @@ def identity(plan: Plan) -> tuple[Row, ...]:
         Row("SHA-256 of it", plan.picture.sha256[:16]),
         Row("SHA-256 of profile", profile),
         Row("Conversion", conversion),
-        Row(
-            "Sharpening",
-            f"{plan.sharpen.name}, radius {plan.sharpen.radius_mm:.2f} mm, "
-            f"halo {plan.sharpen.halo_width_mm:.2f} mm",
-        ),
+        Row("Sharpening", _sharpening(plan)),
         Row(
             "Judged for",
             f"{both_units(plan.place.distance_mm)} away, {plan.place.illuminance_lux:g} lux",
@@ -312,6 +305,12 @@ def identity(plan: Plan) -> tuple[Row, ...]:
         Row("Plan", plan.digest[:16]),
         Row("Made by", plan.made_by),
     )
+
+
+def _sharpening(plan: Plan) -> str:
+    sharp, look = plan.sharpen, plan.look
+    said = f"{sharp.name}, strength {sharp.strength:.2f}, radius {sharp.radius_mm:.2f} mm"
+    return said if look is None else f"{said}, rims {look.halo_mm:.2f} mm"
 
 
 def cautions() -> tuple[str, ...]:

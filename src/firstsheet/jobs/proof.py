@@ -43,8 +43,9 @@ def proof_print(
     stocks_dir: str | Path | None,
     progress: Progress,
     stop: StopCheck,
+    seen: bool = False,
 ) -> ProofAnswer:
-    """Plan, and write proof and loss map without the print file."""
+    """Plan, and write proof and loss map without the print file; `seen` adds its look."""
     from firstsheet.files.folder import whole_folder
 
     with wish_on_table(source, options, stocks_dir=stocks_dir, progress=progress, stop=stop) as (
@@ -61,9 +62,14 @@ def proof_print(
         ) as staging:
             progress("Proof and loss map", 0.9)
             made = write_proof_files(staging, prepared, stop)
+            more: tuple[str, ...] = ()
+            if seen:
+                from firstsheet.jobs.seen import write_seen_files
+
+                more = write_seen_files(staging, prepared, progress, stop)
     return ProofAnswer(
         folder=str(target),
-        files=made.names,
+        files=tuple(sorted((*made.names, *more))),
         caption=made.caption,
         loss=prepared.plan.loss,
         out_of_screen_percent=made.out_of_screen_percent,

@@ -1,0 +1,259 @@
+"""The predicted look: the print's own sharpened pixels with ink spread, and through the eye.
+
+Takes a prepared plan; writes seen.png (the whole print from its stated distance) and
+close-up.png (one detail at the print's own raster, without and with sharpening, ink spread
+only). Theory: docs/theory/acutance.md. Tests: tests/jobs/test_seen.py.
+"""
+
+from __future__ import annotations
+
+import threading
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from firstsheet.engine.bands import Progress, Rows, RowSource, StopCheck
+from firstsheet.engine.colour.lab import lab_to_xyz, xyz_to_lab
+from firstsheet.engine.printmtf import INK_SPREAD_MM
+from firstsheet.engine.seeing import detail_place, seen_light, seen_step
+from firstsheet.engine.units import MM_PER_INCH, distance_words
+from firstsheet.jobs.threads import worker_count
+from firstsheet.jobs.ways import Way
+
+if TYPE_CHECKING:
+    from firstsheet.jobs.table import Prepared
+    from firstsheet.pixels.window import Windows
+
+__all__ = ["Blocks", "box_with_edges", "light_of_codes", "print_windows", "write_seen_files"]
+
+Floats = NDArray[np.float64]
+Box = tuple[int, int, int, int]  # left, top, width, height, print pixels
+
+SEEN_FILE, CLOSE_UP_FILE = "seen.png", "close-up.png"
+_CLOSE_UP_MM = 45.0
+_GAP_PX = 24
+
+
+def light_of_codes(way: Way, mode: str, codes: NDArray[Any]) -> Floats:
+    """Light the paper gives back for codes of the print file, XYZ relative to its white."""
+    top = float(np.iinfo(codes.dtype).max)
+    fast = way.tile_colours
+    lab: NDArray[Any]
+    if mode == "as-is":
+        lab = way.chain.wanted_lab(codes / top)
+    elif mode == "keep":
+        lab = way.chain.printed_lab(way.chain.device(codes / top))
+    elif fast is None:
+        lab = way.chain.printed_lab(codes / top)
+    else:
+        wide = codes if codes.dtype == np.uint16 else codes.astype(np.uint16) * np.uint16(257)
+        lab = fast.printed_lab(np.ascontiguousarray(wide))
+    return np.asarray(lab_to_xyz(lab))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Blocks:
+    """A source of rows as one of stretches of columns."""
+
+    source: RowSource
+
+    @property
+    def width_px(self) -> int:
+        """Stored columns."""
+        return self.source.width_px
+
+    @property
+    def height_px(self) -> int:
+        """Stored rows."""
+        return self.source.height_px
+
+    @property
+    def channels(self) -> int:
+        """Samples of a pixel."""
+        return self.source.channels
+
+    @property
+    def dtype(self) -> np.dtype[Any]:
+        """Kind of a sample."""
+        return self.source.dtype
+
+    def rows(self, top: int, bottom: int) -> Rows:
+        """Whole rows."""
+        return self.source.rows(top, bottom)
+
+    def block(self, top: int, bottom: int, left: int, right: int) -> Rows:
+        """A stretch of columns of some rows."""
+        return self.source.rows(top, bottom)[:, left:right]
+
+    def close(self) -> None:
+        """The source belongs to somebody else."""
+
+
+def print_windows(prepared: Prepared, sharpen: Any) -> Windows:
+    """Rectangles of the print's own pixels, with a sharpening of choice (None: without)."""
+    from firstsheet.jobs.make import render_job
+    from firstsheet.pixels.window import Windows
+
+    job = replace(render_job(prepared), sharpen=sharpen)
+    source = Blocks(prepared.opened.source)
+    return Windows(source, job, prepared.source_colour, prepared.link)
+
+
+def box_with_edges(
+    prepared: Prepared, width_mm: float, height_mm: float, at_mm: tuple[float, float] | None = None
+) -> Box:
+    """A box of the print of a size on paper: about a place, or where edges are."""
+    plan = prepared.plan
+    size = plan.size
+    width = min(size.width_px, round(width_mm / MM_PER_INCH * size.ppi))
+    height = min(size.height_px, round(height_mm / MM_PER_INCH * size.ppi))
+    if at_mm is None:
+        small = prepared.small
+        scale = size.width_px / small.shape[1]
+        lab = prepared.chain.wanted_lab(small)
+        left, top = detail_place(
+            np.asarray(lab)[..., 0],
+            width_px=max(4, round(width / scale)),
+            height_px=max(4, round(height / scale)),
+        )
+        x, y = round(left * scale), round(top * scale)
+    else:
+        x = round(at_mm[0] / MM_PER_INCH * size.ppi - width / 2)
+        y = round(at_mm[1] / MM_PER_INCH * size.ppi - height / 2)
+    x = min(max(0, x), size.width_px - width)
+    y = min(max(0, y), size.height_px - height)
+    return x, y, width, height
+
+
+class _Averages:
+    """Takes rows of the print in any order; keeps the means of square blocks of their light."""
+
+    def __init__(self, way: Way, mode: str, size_px: tuple[int, int], step: int) -> None:
+        self._way, self._mode, self._step = way, mode, step
+        self.width, self.height = size_px[0] // step, size_px[1] // step
+        self._sum = np.zeros((self.height, self.width, 3))
+        self._lock = threading.Lock()
+
+    def write(self, top: int, rows: Rows) -> None:
+        """Add rows of the print."""
+        light = light_of_codes(self._way, self._mode, rows[:, : self.width * self._step])
+        narrow = light.reshape(len(rows), self.width, self._step, 3).mean(axis=2)
+        at = np.arange(top, top + len(rows)) // self._step
+        inside = at < self.height
+        with self._lock:
+            np.add.at(self._sum, at[inside], narrow[inside])
+
+    def light(self) -> Floats:
+        """Means of whole blocks."""
+        return self._sum / self._step
+
+
+def seen_picture(prepared: Prepared, progress: Progress, stop: StopCheck) -> Floats:
+    """Lab of the whole print as seen from its stated distance, at a raster that suffices."""
+    from firstsheet.jobs.make import render_job
+    from firstsheet.pixels.render import render
+
+    plan = prepared.plan
+    size, distance_mm = plan.size, plan.place.distance_mm
+    step = seen_step(size.ppi, distance_mm, max(size.width_px, size.height_px))
+    way = Way(prepared.chain)
+    means = _Averages(way, plan.colour.mode, (size.width_px, size.height_px), step)
+    job = replace(
+        render_job(prepared),
+        sheet_width_px=size.width_px,
+        sheet_height_px=size.height_px,
+        picture_left_px=0,
+        picture_top_px=0,
+        overlays=(),
+    )
+    render(
+        prepared.opened.source,
+        job,
+        prepared.source_colour,
+        prepared.link,
+        means,
+        progress=progress,
+        stop=stop,
+        threads=worker_count(),
+    )
+    progress("Looking from where you stand", 0.97)
+    stop()
+    light = seen_light(
+        means.light(),
+        pitch_mm=step * MM_PER_INCH / size.ppi,
+        spread_mm=INK_SPREAD_MM[plan.stock.surface],
+        distance_mm=distance_mm,
+        averaged=step,
+    )
+    return np.asarray(xyz_to_lab(np.maximum(light, 0.0)))
+
+
+def close_up(prepared: Prepared) -> Floats:
+    """Lab of one detail with ink spread: not sharpened at the left, as planned at the right."""
+    plan = prepared.plan
+    box = box_with_edges(prepared, _CLOSE_UP_MM, _CLOSE_UP_MM)
+    way = Way(prepared.chain)
+    halves = []
+    for sharpen in (None, plan.sharpen):
+        codes = print_windows(prepared, sharpen).make(*box)
+        light = seen_light(
+            light_of_codes(way, plan.colour.mode, codes),
+            pitch_mm=MM_PER_INCH / plan.size.ppi,
+            spread_mm=INK_SPREAD_MM[plan.stock.surface],
+        )
+        halves.append(np.asarray(xyz_to_lab(np.maximum(light, 0.0))))
+    gap = np.zeros((box[3], _GAP_PX, 3))
+    gap[..., 0] = 100.0
+    return np.concatenate([halves[0], gap, halves[1]], axis=1)
+
+
+def write_seen_files(
+    folder: Path, prepared: Prepared, progress: Progress, stop: StopCheck
+) -> tuple[str, ...]:
+    """Write seen.png and close-up.png into a folder; their names come back."""
+    from firstsheet.cms.build import space_profile
+    from firstsheet.files.png import write_png16
+    from firstsheet.pixels.proof import proof_on_sheet, show_printed
+
+    plan = prepared.plan
+    wish = plan.ticket.output
+    look = plan.look
+    away = distance_words(plan.place.distance_mm)
+    spread = INK_SPREAD_MM[plan.stock.surface]
+    assumed = f"ink spread of {spread * 1000:.0f} µm assumed from the surface"
+    proof = show_printed(
+        seen_picture(prepared, progress, stop),
+        prepared.chain,
+        space=wish.proof_space,
+        white=wish.proof_white,
+        stop=stop,
+    )
+    said = f" {look.sentence}" if look is not None else ""
+    captions = (
+        f"{Path(plan.picture.path).stem} on {plan.stock.title}, what the eye takes in from {away}.",
+        f"Look at it where its details can be told apart; {assumed}.{said}",
+    )
+    sheet = proof_on_sheet(proof, sheet=plan.sheet, size=plan.size, caption=captions)
+    text = {"Software": plan.made_by, "Source": f"plan {plan.digest}"}
+    profile = space_profile(wish.proof_space)
+    write_png16(
+        folder / SEEN_FILE, sheet, profile, text={**text, "Description": " ".join(captions)}
+    )
+    stop()
+    near = show_printed(
+        close_up(prepared), prepared.chain, space=wish.proof_space, white=wish.proof_white
+    )
+    write_png16(
+        folder / CLOSE_UP_FILE,
+        near.rgb,
+        profile,
+        text={
+            **text,
+            "Description": f"One print pixel for one of this picture's, {assumed}; left without "
+            "output sharpening, right as planned",
+        },
+    )
+    return (CLOSE_UP_FILE, SEEN_FILE)
