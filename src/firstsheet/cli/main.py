@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from firstsheet import __version__
+from firstsheet.cli.looking import ladder, proof
 from firstsheet.cli.wish import answer_option, common_options, wish_options
 
 if TYPE_CHECKING:
@@ -195,45 +196,6 @@ def make(
             stop=work.stop,
         )
     _answer(answer, as_json, show_made)
-
-
-@cli.command()
-@click.argument("source", type=click.Path(path_type=Path))
-@wish_options
-@click.option(
-    "--seen",
-    is_flag=True,
-    help="Also show it as seen from the distance, and one detail close up with its ink spread.",
-)
-@_OUT
-@_REPLACE
-@common_options
-def proof(
-    source: Path,
-    out: Path | None,
-    replace: bool,
-    seen: bool,
-    stocks_dir: str | None,
-    as_json: bool,
-    **wish: Any,
-) -> None:
-    """Show how SOURCE will look on the paper, and what the paper takes away."""
-    from firstsheet.cli.progress import working
-    from firstsheet.cli.show_plan import show_proof
-    from firstsheet.jobs.proof import proof_print
-
-    with working("Proofing", quiet=as_json) as work:
-        answer = proof_print(
-            source,
-            wish,
-            out=out,
-            replace=replace,
-            seen=seen,
-            stocks_dir=stocks_dir,
-            progress=work.progress,
-            stop=work.stop,
-        )
-    _answer(answer, as_json, show_proof)
 
 
 @cli.command()
@@ -444,6 +406,10 @@ def bench(places: tuple[Path, ...], port: int, no_browser: bool, stocks_dir: Pat
     click.echo("The bench is put away; every ticket is kept.")
     sys.stdout.flush()
     os._exit(0)  # threads that still measure hold nothing that must be ended
+
+
+cli.add_command(proof)
+cli.add_command(ladder)
 
 
 def run() -> None:

@@ -20,6 +20,8 @@ __all__ = [
     "CompareAnswer",
     "DemoAnswer",
     "DemoLine",
+    "LadderAnswer",
+    "LadderRung",
     "LossesAnswer",
     "MadeAnswer",
     "PlanAnswer",
@@ -72,6 +74,28 @@ class ProofAnswer(Record):
     loss: LossFacts | None
     out_of_screen_percent: float
     repairs: tuple[RepairFacts, ...] = ()  # in this print
+
+
+class LadderRung(Record):
+    """One strength on a sharpening ladder."""
+
+    strength: float
+    radius_mm: float  # 0 where nothing is sharpened
+    taken: bool  # the plan's own
+
+
+class LadderAnswer(Record):
+    """A sharpening ladder and how to use it."""
+
+    folder: str
+    files: tuple[str, ...]
+    sheet: str
+    rungs: tuple[LadderRung, ...]
+    left_mm: float  # where the detail lies on the print
+    top_mm: float
+    width_mm: float
+    height_mm: float
+    words: tuple[str, ...]
 
 
 class LossesAnswer(Record):

@@ -21,10 +21,18 @@ from firstsheet.jobs.threads import worker_count
 from firstsheet.jobs.wished import wish_on_table
 
 if TYPE_CHECKING:
-    from firstsheet.files.tiffsink import Photometric
+    from firstsheet.files.tiffsink import Photometric, TiffSink
     from firstsheet.pixels.render import RenderJob
 
-__all__ = ["make_print", "render_job", "stop_if_planned", "write_print_file"]
+__all__ = [
+    "bare_paper",
+    "make_print",
+    "print_sink",
+    "render_job",
+    "still_the_same",
+    "stop_if_planned",
+    "write_print_file",
+]
 
 _BY_CHANNELS: Mapping[int, Photometric] = {1: "minisblack", 3: "rgb", 4: "separated"}
 _KEPT: Mapping[str, Photometric] = {
@@ -80,7 +88,7 @@ def make_print(
             original=Path(wish.ticket.picture),
         ) as staging:
             _write_all(staging, prepared, progress, stop)
-            _still_the_same(prepared)
+            still_the_same(prepared)
             names = tuple(sorted(p.name for p in staging.iterdir() if not p.name.startswith(".")))
             size = (staging / plan.output.print_file).stat().st_size
     return MadeAnswer(
@@ -105,7 +113,8 @@ def stop_if_planned(plan: Plan) -> None:
         )
 
 
-def _still_the_same(prepared: Prepared) -> None:
+def still_the_same(prepared: Prepared) -> None:
+    """Stop where the original changed while it was read."""
     from firstsheet.files.hashing import unchanged
 
     picture = prepared.plan.picture
@@ -145,9 +154,7 @@ def render_job(prepared: Prepared) -> RenderJob:
 
     plan = prepared.plan
     size, sheet = plan.size, plan.sheet
-    white = plan.colour.paper_white_device
-    if plan.colour.mode != "paper":
-        white = _bare(plan)
+    white = bare_paper(plan)
     marks = border_marks(
         sheet,
         picture_width_px=size.width_px,
@@ -178,8 +185,10 @@ def render_job(prepared: Prepared) -> RenderJob:
     )
 
 
-def _bare(plan: Plan) -> tuple[float, ...]:
-    """Bare paper in the picture's own space."""
+def bare_paper(plan: Plan) -> tuple[float, ...]:
+    """Bare paper in the codes of the print file, 0..1."""
+    if plan.colour.mode == "paper":
+        return plan.colour.paper_white_device
     return {
         "grey": (1.0,),
         "rgb": (1.0, 1.0, 1.0),
@@ -188,32 +197,46 @@ def _bare(plan: Plan) -> tuple[float, ...]:
     }[plan.picture.colour_model]
 
 
-def write_print_file(path: Path, prepared: Prepared, progress: Progress, stop: StopCheck) -> None:
-    """Render the sheet into a TIFF."""
+def print_sink(
+    path: Path, prepared: Prepared, *, width_px: int, height_px: int, big: bool
+) -> TiffSink:
+    """A TIFF for rows of a prepared print: its bits, profile, resolution and metadata."""
     from firstsheet.files.exifkeep import Carried
     from firstsheet.files.tiffsink import open_tiff_sink
-    from firstsheet.pixels.render import render
 
     plan = prepared.plan
-    job = render_job(prepared)
-    channels = len(job.white_device)
+    channels = len(bare_paper(plan))
     paper = plan.colour.mode == "paper"
     metadata = prepared.opened.metadata
-    with open_tiff_sink(
+    return open_tiff_sink(
         path,
-        width_px=job.sheet_width_px,
-        height_px=job.sheet_height_px,
+        width_px=width_px,
+        height_px=height_px,
         channels=channels,
-        bits=job.bits,
+        bits=plan.output.bits,
         ppi=plan.size.ppi,
         profile=prepared.chain.paper.data if paper else prepared.opened.profile_bytes,
         compression=plan.output.compression,
-        big=plan.output.big_tiff,
+        big=big,
         photometric=_BY_CHANNELS[channels] if paper else _KEPT[plan.picture.colour_model],
         description=f"plan {plan.digest} of {plan.picture.sha256}",
         metadata=Carried(
             exif=metadata.exif or b"", xmp=metadata.xmp or b"", iptc=metadata.iptc or b""
         ),
+    )
+
+
+def write_print_file(path: Path, prepared: Prepared, progress: Progress, stop: StopCheck) -> None:
+    """Render the sheet into a TIFF."""
+    from firstsheet.pixels.render import render
+
+    job = render_job(prepared)
+    with print_sink(
+        path,
+        prepared,
+        width_px=job.sheet_width_px,
+        height_px=job.sheet_height_px,
+        big=prepared.plan.output.big_tiff,
     ) as sink:
         render(
             prepared.opened.source,

@@ -1,0 +1,117 @@
+"""Commands that show a print before it is made: proof, and the ladder to choose sharpening by.
+
+No arithmetic here; each calls one job and shows its answer.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from firstsheet.cli.wish import common_options, wish_options
+
+__all__ = ["ladder", "proof"]
+
+_OUT = click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    help="Folder to make. Default: a folder beside the picture, named after picture and stock.",
+)
+_REPLACE = click.option("--replace", is_flag=True, help="Replace an earlier folder of ours there.")
+
+
+@click.command()
+@click.argument("source", type=click.Path(path_type=Path))
+@wish_options
+@click.option(
+    "--seen",
+    is_flag=True,
+    help="Also show it as seen from the distance, and one detail close up with its ink spread.",
+)
+@_OUT
+@_REPLACE
+@common_options
+def proof(
+    source: Path,
+    out: Path | None,
+    replace: bool,
+    seen: bool,
+    stocks_dir: str | None,
+    as_json: bool,
+    **wish: Any,
+) -> None:
+    """Show how SOURCE will look on the paper, and what the paper takes away."""
+    from firstsheet.cli.progress import working
+    from firstsheet.cli.show_plan import show_proof
+    from firstsheet.jobs.proof import proof_print
+
+    with working("Proofing", quiet=as_json) as work:
+        answer = proof_print(
+            source,
+            wish,
+            out=out,
+            replace=replace,
+            seen=seen,
+            stocks_dir=stocks_dir,
+            progress=work.progress,
+            stop=work.stop,
+        )
+    click.echo(answer.model_dump_json(indent=2)) if as_json else show_proof(answer)
+
+
+@click.command()
+@click.argument("source", type=click.Path(path_type=Path))
+@wish_options
+@click.option(
+    "--on",
+    default="A5",
+    show_default=True,
+    metavar="SHEET",
+    help="Sheet the ladder is printed on; --sheet is that of the print.",
+)
+@click.option(
+    "--at",
+    metavar="LENGTH,LENGTH",
+    help="Middle of the detail from the picture's left and top: 120mm,85mm. Default: where "
+    "edges are.",
+)
+@_OUT
+@_REPLACE
+@common_options
+def ladder(
+    source: Path,
+    on: str,
+    at: str | None,
+    out: Path | None,
+    replace: bool,
+    stocks_dir: str | None,
+    as_json: bool,
+    **wish: Any,
+) -> None:
+    """Make a small sheet with one detail of SOURCE at five strengths of sharpening."""
+    from firstsheet.cli.progress import working
+    from firstsheet.cli.words import say
+    from firstsheet.jobs.ladder import make_ladder
+
+    with working("Making the ladder", quiet=as_json) as work:
+        answer = make_ladder(
+            source,
+            wish,
+            out=out,
+            on=on,
+            at=at,
+            replace=replace,
+            stocks_dir=stocks_dir,
+            progress=work.progress,
+            stop=work.stop,
+        )
+    if as_json:
+        click.echo(answer.model_dump_json(indent=2))
+        return
+    for line in answer.words:
+        say(line)
+    click.echo(f"\nWritten to {answer.folder}")
+    for file in answer.files:
+        click.echo(f"  {file}")
