@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from typing import Any
 
 import imagecodecs
 import numpy as np
@@ -45,13 +46,10 @@ def test_the_middle_rung_is_the_print_file_pixel_for_pixel(scan: Path, tmp_path:
     ladder = tifffile.imread(tmp_path / "ladder" / "ladder.tif")
     sheet = tifffile.imread(tmp_path / "print" / "print.tif")
     with tifffile.TiffFile(tmp_path / "ladder" / "ladder.tif") as file:
-        x, y = file.pages[0].tags["XResolution"].value  # type: ignore[union-attr]  # a TIFF page
+        x, y = file.pages[0].tags["XResolution"].value
     per_mm = x / y / 25.4
 
-    rungs = np.flatnonzero((ladder[:, :, 1] < 65000).any(axis=0))
-    starts = rungs[np.flatnonzero(np.diff(rungs, prepend=-100) > per_mm)]
-    assert len(starts) == 5
-    top = int(np.flatnonzero((ladder[:, :, 1] < 65000).any(axis=1))[0])
+    starts, top = _rungs(ladder)
     width, height = round(answer.width_mm * per_mm), round(answer.height_mm * per_mm)
     middle = ladder[top + 40 : top + height - 40, starts[2] + 40 : starts[2] + width - 40]
     plan = json.loads((tmp_path / "print" / "plan.json").read_text(encoding="utf-8"))
@@ -67,12 +65,20 @@ def test_the_middle_rung_is_the_print_file_pixel_for_pixel(scan: Path, tmp_path:
     assert sha256_of(scan) == before
 
 
+def _rungs(ladder: np.ndarray[Any, Any]) -> tuple[list[int], int]:
+    """Left edges of the five pictures, and their top, px."""
+    inked = ladder[:, :, 1] < 65000
+    top = int(np.flatnonzero(inked.any(axis=1))[0])
+    columns = np.flatnonzero(inked[top : top + 300].any(axis=0))
+    starts = columns[np.flatnonzero(np.diff(columns, prepend=-100) > 20)]
+    assert len(starts) == 5
+    return [int(start) for start in starts], top
+
+
 def test_each_rung_is_sharper_than_the_one_before(scan: Path, tmp_path: Path) -> None:
     answer = laddered(scan, tmp_path / "ladder")
     ladder = tifffile.imread(tmp_path / "ladder" / "ladder.tif").astype(float)[..., 1]
-    drawn = np.flatnonzero((ladder < 65000).any(axis=0))
-    starts = drawn[np.flatnonzero(np.diff(drawn, prepend=-100) > 20)]
-    top = int(np.flatnonzero((ladder < 65000).any(axis=1))[0])
+    starts, top = _rungs(ladder[..., None].repeat(3, axis=2))
     steps = []
     for start in starts:
         part = ladder[top + 10 : top + 300, start + 10 : start + 350]

@@ -217,11 +217,11 @@ def _write(
     for index, strength in enumerate(ladder_strengths(plan)):
         progress(f"Rung {index + 1} of {len(_SHARES)}", index / len(_SHARES))
         stop()
-        sharp = _sharpening(plan, strength)
+        taken = math.isclose(strength, plan.sharpen.strength, abs_tol=5e-4)
+        sharp = plan.sharpen if taken else _sharpening(plan, strength)
         codes = print_windows(prepared, sharp if strength else None).make(*box)
         left = layout.lefts[index]
         sheet[layout.top : layout.top + box[3], left : left + box[2]] = codes
-        taken = math.isclose(strength, plan.sharpen.strength, abs_tol=5e-4)
         rungs.append(LadderRung(
             strength=strength, radius_mm=sharp.radius_mm if strength else 0.0, taken=taken
         ))  # fmt: skip
