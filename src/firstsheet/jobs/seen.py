@@ -2,7 +2,7 @@
 
 Takes a prepared plan; writes seen.png (the whole print from its stated distance) and
 close-up.png (one detail at the print's own raster, without and with sharpening, ink spread
-only). Theory: docs/theory/acutance.md. Tests: tests/jobs/test_seen.py.
+only). Theory: docs/theory/acutance.md. Tests: tests/jobs/test_ladder.py.
 """
 
 from __future__ import annotations
@@ -27,7 +27,16 @@ if TYPE_CHECKING:
     from firstsheet.jobs.table import Prepared
     from firstsheet.pixels.window import Windows
 
-__all__ = ["Blocks", "box_with_edges", "light_of_codes", "print_windows", "write_seen_files"]
+__all__ = [
+    "Blocks",
+    "Box",
+    "box_with_edges",
+    "close_up",
+    "light_of_codes",
+    "print_windows",
+    "seen_picture",
+    "write_seen_files",
+]
 
 Floats = NDArray[np.float64]
 Box = tuple[int, int, int, int]  # left, top, width, height, print pixels
