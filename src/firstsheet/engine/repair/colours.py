@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from firstsheet.engine.colour.lab import D50_XYZ, lab_to_xyz, xyz_to_lab
 from firstsheet.engine.regions.hue import lab_of_oklab, oklab_of_lab
-from firstsheet.engine.repair.reach import PaperReach, Printed, paper_reach
+from firstsheet.engine.repair.reach import Paper, PaperReach
 from firstsheet.engine.repair.record import RepairWish
 from firstsheet.engine.repair.tones import ToneCurve, highlight_curve, shadow_curve, smooth
 
@@ -71,17 +71,17 @@ class ColourRepair:
         return in_hue * in_light
 
 
-def colour_repair(wish: RepairWish, printed: Printed) -> ColourRepair:
+def colour_repair(wish: RepairWish, paper: Paper) -> ColourRepair:
     """Make a wish's map of colours for one paper."""
     light, reach = wish.lab[0], wish.reach
     if wish.kind == "shadow":
-        zone = min(light + reach, 80.0)
-        curve = shadow_curve(printed, zone_l=zone, strength=wish.strength)
+        zone = (max(light - reach, 0.0), min(light + reach, 80.0))
+        curve = shadow_curve(paper, zone_l=zone, strength=wish.strength)
         return ColourRepair(wish, None, curve)
     if wish.kind == "highlight":
-        zone = max(light - reach, 40.0)
-        return ColourRepair(wish, None, highlight_curve(zone_l=zone, strength=wish.strength))
-    return ColourRepair(wish, paper_reach(printed), None)
+        sinks = highlight_curve(zone_l=max(light - reach, 40.0), strength=wish.strength)
+        return ColourRepair(wish, None, sinks)
+    return ColourRepair(wish, paper.reach, None)
 
 
 def knee(chroma: Floats, *, start: Floats, most: Floats, to: Floats) -> Floats:

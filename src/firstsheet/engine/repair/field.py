@@ -12,11 +12,11 @@ from numpy.typing import NDArray
 
 from firstsheet.engine.repair.colours import colour_repair
 from firstsheet.engine.repair.grid import shift_grid
-from firstsheet.engine.repair.place import place_mask
-from firstsheet.engine.repair.reach import Printed
+from firstsheet.engine.repair.place import Needs, place_mask, places_in_need
+from firstsheet.engine.repair.reach import Paper, Printed
 from firstsheet.engine.repair.record import RepairField, RepairWish
 
-__all__ = ["repair_field"]
+__all__ = ["field_of", "repair_field"]
 
 _SIDE: Final = 33
 
@@ -34,6 +34,11 @@ def repair_field(wish: RepairWish, *, picture_lab: NDArray[Any], printed: Printe
         What the paper shows, relative to its white, of colours the picture means:
         (..., 3) to (..., 3).
     """
-    repair = colour_repair(wish, printed)
+    return field_of(wish, Paper(printed), places_in_need(picture_lab, printed))
+
+
+def field_of(wish: RepairWish, paper: Paper, needs: Needs) -> RepairField:
+    """The same, where paper and picture were looked at before."""
+    repair = colour_repair(wish, paper)
     shift = shift_grid(repair.mapped, _SIDE)
-    return RepairField(shift, place_mask(picture_lab, wish.box, repair.belongs))
+    return RepairField(shift, place_mask(needs, wish.box, repair.belongs))

@@ -51,19 +51,17 @@ def shift_at(shift: NDArray[Any], lab: NDArray[Any]) -> Floats:
     side = shift.shape[0]
     colours = np.asarray(lab, dtype=np.float64)
     scale = (side - 1) / np.array([100.0, 2.0 * GRID_AB, 2.0 * GRID_AB])
-    place = (colours + np.array([0.0, GRID_AB, GRID_AB])) * scale
-    place = np.clip(place, 0.0, side - 1.0)
-    low = np.minimum(place.astype(np.int64), side - 2)
-    part = place - low
     nodes = np.asarray(shift, dtype=np.float64).reshape(-1, 3)
-    first = (low[..., 0] * side + low[..., 1]) * side + low[..., 2]
+    first, parts = np.zeros(colours.shape[:-1], dtype=np.int64), []
+    for axis, offset in enumerate((0.0, GRID_AB, GRID_AB)):
+        place = np.clip((colours[..., axis] + offset) * scale[axis], 0.0, side - 1.0)
+        low = np.minimum(place.astype(np.int64), side - 2)
+        parts.append(((1.0 - (place - low))[..., None], (place - low)[..., None]))
+        first = first * side + low
     total = np.zeros(colours.shape)
-    for corner in range(8):
-        up = ((corner >> 2) & 1, (corner >> 1) & 1, corner & 1)
-        weight = np.ones(colours.shape[:-1])
-        for axis, high in enumerate(up):
-            weight = weight * (part[..., axis] if high else 1.0 - part[..., axis])
-        total += weight[..., None] * nodes[first + (up[0] * side + up[1]) * side + up[2]]
+    for up in np.ndindex(2, 2, 2):
+        weight = parts[0][up[0]] * parts[1][up[1]] * parts[2][up[2]]
+        total += weight * nodes.take(first + (up[0] * side + up[1]) * side + up[2], axis=0)
     return total
 
 

@@ -1,91 +1,140 @@
-"""Where a repair acts: a mask with soft edges.
+"""Where a repair acts: where the paper takes something of the right colour, softly.
 
-Takes a small picture, a box and which colours belong; gives the mask.
+Takes a picture, what the paper shows of it, a box and which colours belong; gives the mask.
 Theory: docs/theory/repairs.md. Tests: tests/engine/repair/test_repair_place.py.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
 
+from firstsheet.engine.regions.marks import FLAT_KEPT, VISIBLE_STEP_DE
+from firstsheet.engine.regions.planes import printed_planes, wanted_planes
+from firstsheet.engine.regions.separation import CELL
+from firstsheet.engine.repair.reach import Printed
 from firstsheet.engine.repair.tones import smooth
 
-__all__ = ["place_mask", "small_means"]
+__all__ = ["RIM", "Needs", "place_mask", "places_in_need", "small_means", "spread"]
 
-_LONGEST: Final = 192  # samples along the mask's long side
-_MARGIN: Final = 0.04  # of the long side: how softly the box ends
+RIM: Final = 4  # cells: further than this from what loses a repair changes nothing
+_LONGEST: Final = 768  # pixels at which steps are measured: 96 cells
+_CLOSED: Final = 2  # cells: gaps narrower than twice this are closed
+_SOFT: Final = 1  # cells: two means over 2 x this + 1
 
 Floats = NDArray[np.float64]
 
 
-def place_mask(
-    picture_lab: NDArray[Any],
-    box: tuple[float, float, float, float],
-    belongs: Callable[[Floats], Floats],
-) -> NDArray[np.float32]:
-    """Where in the picture colours belong, inside the box and softly beyond it.
+@dataclass(frozen=True, eq=False)
+class Needs:
+    """What each cell of a picture means, and whether the paper takes some of it."""
+
+    lab: Floats  # (rows, columns, 3), means
+    loses: Floats  # (rows, columns), 0..1
+    cells: tuple[float, float]  # rows and columns that lie in the picture, the last ones in part
+
+    def near(self, shape: tuple[int, int]) -> NDArray[np.bool_]:
+        """Pixels of a picture that lose or lie within the soft rim of what does."""
+        rim = spread(self.loses >= 0.5, RIM)
+        down, across = (
+            ((np.arange(side) + 0.5) / side * count).astype(np.int64)
+            for side, count in zip(shape, self.cells, strict=True)
+        )
+        return rim[down][:, across]
+
+
+def places_in_need(picture_lab: NDArray[Any], printed: Printed) -> Needs:
+    """Where drawing is flattened, a hue turns, or tones lie at an end of the paper's scale.
 
     Parameters
     ----------
     picture_lab
         (h, w, 3), the whole upright picture.
+    printed
+        What the paper shows.
+    """
+    small = small_means(picture_lab, _LONGEST)
+    black_l = float(np.min(printed(np.zeros((1, 3)))[..., 0]))
+    wanted = wanted_planes(small, 1)
+    shown = printed_planes(wanted, printed(small), black_l=black_l)
+    steps, left = (np.sqrt(np.square(one.levels).sum(axis=0)) for one in (wanted, shown))
+    kept = left / np.maximum(steps, 1e-9)
+    flat = smooth(2.0 * steps / VISIBLE_STEP_DE - 1.0) * (1.0 - smooth((kept - FLAT_KEPT) / 0.1))
+    loses = np.maximum(flat, shown.turned | shown.white | shown.black)
+    return Needs(wanted.lab, loses, (small.shape[0] / CELL, small.shape[1] / CELL))
+
+
+def place_mask(
+    needs: Needs, box: tuple[float, float, float, float], belongs: Callable[[Floats], Floats]
+) -> NDArray[np.float32]:
+    """Where colours belong and the paper takes of them, inside the box and softly beyond it.
+
+    Parameters
+    ----------
+    needs
+        From `places_in_need`.
     box
         Left, top, right, bottom, 0..1.
     belongs
         How far colours belong, 0..1.
     """
-    small = small_means(picture_lab, _LONGEST)
-    mask = _blurred(_spread(belongs(small)), 2)
-    mask = _blurred(mask, 2)
-    mask *= _soft_box(box, *mask.shape)
-    mask[mask < 1.0 / 512.0] = 0.0
-    return mask.astype(np.float32)
+    rows, columns = needs.loses.shape
+    down = (np.arange(rows) + 0.5) / needs.cells[0]
+    across = (np.arange(columns) + 0.5) / needs.cells[1]
+    left, top, right, bottom = box
+    inside = ((down > top) & (down < bottom))[:, None] & ((across > left) & (across < right))
+    acts = belongs(needs.lab) * needs.loses * inside
+    closed = 1.0 - spread(1.0 - spread(acts, _CLOSED), _CLOSED - 1)
+    mask = _blurred(_blurred(closed, _SOFT), _SOFT)
+    return _stretched(mask, needs.cells).astype(np.float32)
 
 
 def small_means(picture_lab: NDArray[Any], longest: int) -> Floats:
     """Means over blocks that share the picture evenly, at most `longest` along a side."""
-    rows, columns = (
-        np.linspace(0, side, min(side, max(1, round(longest * side / max(picture_lab.shape[:2]))))
-                    + 1).round().astype(np.int64)
-        for side in picture_lab.shape[:2]
-    )  # fmt: skip
+    most = max(picture_lab.shape[:2])
+    bounds = []
+    for side in picture_lab.shape[:2]:
+        count = side if most <= longest else max(1, round(longest * side / most))
+        bounds.append(np.linspace(0.0, side, count + 1).round().astype(np.int64))
+    rows, columns = bounds
     down = np.add.reduceat(picture_lab, rows[:-1], axis=0, dtype=np.float64)
     both = np.add.reduceat(down, columns[:-1], axis=1)
     means: Floats = both / (np.diff(rows)[:, None, None] * np.diff(columns)[None, :, None])
     return means
 
 
-def _spread(mask: Floats) -> Floats:
-    """Largest of each sample and its eight neighbours."""
-    around = np.pad(mask, 1, mode="edge")
-    wide = np.maximum(np.maximum(around[:, :-2], around[:, 1:-1]), around[:, 2:])
-    spread: Floats = np.maximum(np.maximum(wide[:-2], wide[1:-1]), wide[2:])
-    return spread
+def spread(mask: NDArray[Any], reach: int) -> NDArray[Any]:
+    """Largest value within `reach` samples in each direction."""
+    for _ in range(reach):
+        around = np.pad(mask, 1, mode="edge")
+        wide = np.maximum(np.maximum(around[:, :-2], around[:, 1:-1]), around[:, 2:])
+        mask = np.maximum(np.maximum(wide[:-2], wide[1:-1]), wide[2:])
+    return mask
 
 
 def _blurred(mask: Floats, radius: int) -> Floats:
     """Mean over a square of 2 radius + 1 samples."""
+    side = 2 * radius + 1
     for axis in (0, 1):
-        width = [(radius + 1, radius) if one == axis else (0, 0) for one in (0, 1)]
-        sums = np.cumsum(np.pad(mask, width, mode="edge"), axis=axis)
-        ahead = np.take(sums, range(2 * radius + 1, sums.shape[axis]), axis=axis)
-        behind = np.take(sums, range(sums.shape[axis] - 2 * radius - 1), axis=axis)
-        mask = (ahead - behind) / (2 * radius + 1)
-    return np.clip(mask, 0.0, 1.0)
+        width = [(radius, radius) if one == axis else (0, 0) for one in (0, 1)]
+        around = np.pad(mask, width, mode="edge")
+        count = mask.shape[axis]
+        moved = [np.take(around, range(at, at + count), axis=axis) for at in range(side)]
+        mask = np.mean(moved, axis=0)
+    return mask
 
 
-def _soft_box(box: tuple[float, float, float, float], height: int, width: int) -> Floats:
-    """1 in the box, falling to 0 over a margin of 4 % of the long side."""
-    left, top, right, bottom = box
-    margin = _MARGIN * max(height, width)
-
-    def along(count: int, low: float, high: float) -> Floats:
-        place = np.arange(count) + 0.5
-        away = np.maximum(np.maximum(low * count - place, place - high * count), 0.0)
-        return 1.0 - smooth(away / margin)
-
-    return along(height, top, bottom)[:, None] * along(width, left, right)[None, :]
+def _stretched(mask: Floats, cells: tuple[float, float]) -> Floats:
+    """The mask on samples that share the picture evenly, where its last cells lie half outside."""
+    for axis, count in enumerate(cells):
+        whole = mask.shape[axis]
+        at = np.clip((np.arange(whole) + 0.5) * count / whole - 0.5, 0.0, whole - 1.0)
+        low = np.minimum(at.astype(np.int64), max(whole - 2, 0))
+        part = np.expand_dims(at - low, 1 - axis)
+        above = np.minimum(low + 1, whole - 1)
+        mask = np.take(mask, low, axis) * (1.0 - part) + np.take(mask, above, axis) * part
+    return mask

@@ -19,9 +19,10 @@ from firstsheet.engine.regions.cells import WantedCells
 from firstsheet.engine.regions.find import RegionMap, find_regions
 from firstsheet.engine.regions.marks import TURN_DEGREES
 from firstsheet.engine.regions.record import PictureLosses, RegionLoss
-from firstsheet.engine.repair.field import repair_field
+from firstsheet.engine.repair.field import field_of
 from firstsheet.engine.repair.grid import apply_fields
-from firstsheet.engine.repair.reach import Printed
+from firstsheet.engine.repair.place import Needs, places_in_need, spread
+from firstsheet.engine.repair.reach import Paper, Printed
 from firstsheet.engine.repair.record import RepairField, RepairKind, RepairWish
 from firstsheet.engine.repair.sample import RegionSample, sampled_region
 from firstsheet.engine.repair.words import proposal_words
@@ -88,27 +89,34 @@ def propose_repairs(
     applied
         Puts fields on a picture; the reference unless a faster one is given.
     """
+    paper, needs = Paper(printed), places_in_need(picture_lab, printed)
+    minded = [at for at, one in enumerate(found.losses.regions, 1) if one.weight == "mind"]
+    hurt = np.isin(found.labels, minded)
     proposals = []
     for number, region in enumerate(found.losses.regions[:most], start=1):
-        if region.weight != "mind":
+        kinds = _kinds(region)
+        if region.weight != "mind" or not kinds:
             continue
         cells = found.labels == number
         sample = sampled_region(wanted, picture_lab, cells, region)
-        for kind in _kinds(region):
-            wish, reached = _least(kind, region, sample, printed)
-            if wish is None:
-                continue
-            field = repair_field(wish, picture_lab=picture_lab, printed=printed)
+        wish, reached = _least(kinds, region, sample, paper)
+        for strength in (wish.strength, 0.5 * wish.strength):
+            tried = wish.model_copy(update={"strength": strength})
+            field = field_of(tried, paper, needs)
             shown, outside = _shown(
-                field, cells, wanted, picture_lab, printed_lab, printed, applied
+                field, needs, hurt, wanted, picture_lab, printed_lab, printed, applied
             )
             after = find_regions(wanted, shown, floor_de00=floor_de00, black_l=black_l).losses
-            told = _proposal(
-                wish, number, region, sample, printed, found.losses, after, outside, reached
+            place = sample.judged(tried, paper)
+            if place.lost > (1.0 - _LEAST_GAIN) * region.lost:
+                continue
+            if not _helps(region, found.losses, after, outside):
+                continue
+            enough = reached and strength == wish.strength
+            proposals.append(
+                _proposal(tried, number, region, place, found.losses, after, outside, enough)
             )
-            if told is not None:
-                proposals.append(told)
-                break
+            break
     return tuple(proposals)
 
 
@@ -127,24 +135,33 @@ def _kinds(region: RegionLoss) -> tuple[RepairKind, ...]:
 
 
 def _least(
-    kind: RepairKind, region: RegionLoss, sample: RegionSample, printed: Printed
-) -> tuple[RepairWish | None, bool]:
-    """The least strength that reaches the set share, or the best that was found."""
-    full = RepairWish(
-        kind=kind, box=region.box, lab=region.wanted_lab, reach=sample.reach, strength=1.0
-    )
-    if not _reaches(sample.judged(full, printed), region):
+    kinds: Sequence[RepairKind], region: RegionLoss, sample: RegionSample, paper: Paper
+) -> tuple[RepairWish, bool]:
+    """The kind that gives most back, and the least strength of it that reaches the set share."""
+    tried = []
+    for kind in kinds:
+        wish = RepairWish(
+            kind=kind,
+            box=region.box,
+            lab=region.wanted_lab,
+            reach=sample.reach if kind == "chroma" else sample.reach_l,
+            strength=1.0,
+        )
+        told = sample.judged(wish, paper)
+        tried.append((not _reaches(told, region), told.lost, wish))
+    missed, _, full = min(tried, key=lambda one: one[:2])
+    if missed:
         return full, False
     low, high = 0.0, 1.0
     for _ in range(_TRIES):
         middle = 0.5 * (low + high)
-        tried = sample.judged(full.model_copy(update={"strength": middle}), printed)
-        low, high = (low, middle) if _reaches(tried, region) else (middle, high)
+        told = sample.judged(full.model_copy(update={"strength": middle}), paper)
+        low, high = (low, middle) if _reaches(told, region) else (middle, high)
     return full.model_copy(update={"strength": high}), True
 
 
 def _reaches(tried: RegionLoss, before: RegionLoss) -> bool:
-    if tried.modelling_kept is not None and tried.modelling_kept < KEPT_SHARE:
+    if tried.modelling_kept is not None and tried.modelling_kept < KEPT_SHARE and tried.lost:
         return False
     turned = tried.hue_turn_degrees
     return "hue" not in before.kinds or turned is None or abs(turned) < TURN_DEGREES
@@ -152,49 +169,48 @@ def _reaches(tried: RegionLoss, before: RegionLoss) -> bool:
 
 def _shown(
     field: RepairField,
-    cells: NDArray[np.bool_],
+    needs: Needs,
+    hurt: NDArray[np.bool_],
     wanted: WantedCells,
     picture_lab: NDArray[Any],
     printed_lab: NDArray[Any],
     printed: Printed,
     applied: Fields,
 ) -> tuple[NDArray[Any], tuple[float, float]]:
-    """The repaired print, and mean and largest change outside the region."""
+    """The repaired print; mean and largest change where nothing is lost."""
     repaired = applied(picture_lab, (field,))
     changed = np.any(np.abs(repaired - picture_lab) > 0.005, axis=-1)
     shown = np.array(printed_lab)
     shown[changed] = printed(repaired[changed])
-    around = np.pad(cells, 1)
-    beside = sum(
-        around[down : down + cells.shape[0], right : right + cells.shape[1]]
-        for down in range(3)
-        for right in range(3)
-    )
     side = wanted.cell_px
-    inside = np.repeat(np.repeat(np.asarray(beside) > 0, side, 0), side, 1)
-    outside = ~inside[: changed.shape[0], : changed.shape[1]]
+    told = np.repeat(np.repeat(spread(hurt, 1), side, 0), side, 1)
+    height, width = changed.shape
+    outside = ~(needs.near((height, width)) | told[:height, :width])
     moved = np.asarray(delta_e_2000(printed_lab[changed & outside], shown[changed & outside]))
     count = max(int(np.count_nonzero(outside)), 1)
     return shown, (float(moved.sum()) / count, float(moved.max(initial=0.0)))
+
+
+def _helps(
+    region: RegionLoss, before: PictureLosses, after: PictureLosses, outside: tuple[float, float]
+) -> bool:
+    """Whether less is lost, all told, and nothing else is moved that could be seen."""
+    gained = before.lost_total - after.lost_total
+    all_told = gained + before.moved_total - after.moved_total
+    helps = min(gained, all_told) >= _LEAST_GAIN * region.rank
+    return helps and outside[0] <= OUTSIDE_MEAN and outside[1] <= OUTSIDE_MAX
 
 
 def _proposal(
     wish: RepairWish,
     number: int,
     region: RegionLoss,
-    sample: RegionSample,
-    printed: Printed,
+    place: RegionLoss,
     before: PictureLosses,
     after: PictureLosses,
     outside: tuple[float, float],
     reached: bool,
-) -> RepairProposal | None:
-    """Tell a repair; None where it does not help or moves too much elsewhere."""
-    if before.lost_total - after.lost_total < _LEAST_GAIN * region.rank:
-        return None
-    if outside[0] > OUTSIDE_MEAN or outside[1] > OUTSIDE_MAX:
-        return None
-    place = sample.judged(wish, printed)
+) -> RepairProposal:
     return RepairProposal(
         wish=wish,
         region=number,

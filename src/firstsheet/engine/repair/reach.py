@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any, Final
 
 import numpy as np
@@ -15,7 +16,7 @@ from numpy.typing import NDArray
 
 from firstsheet.engine.regions.hue import lab_of_oklab, oklab_of_lab
 
-__all__ = ["PaperReach", "Printed", "paper_reach"]
+__all__ = ["Paper", "PaperReach", "Printed", "paper_reach"]
 
 Floats = NDArray[np.float64]
 Printed = Callable[[Any], NDArray[Any]]
@@ -74,3 +75,30 @@ def _smoothed(table: Floats) -> Floats:
     padded = np.pad(across, ((1, 1), (0, 0)), mode="edge")
     down: Floats = (padded[:-2] + 2.0 * padded[1:-1] + padded[2:]) / 4.0
     return down
+
+
+_GREY_STEP_L: Final = 0.25
+
+
+class Paper:
+    """What a paper shows, with what is worked out of it once."""
+
+    def __init__(self, printed: Printed) -> None:
+        self.printed = printed
+
+    @cached_property
+    def reach(self) -> PaperReach:
+        """Chroma the paper follows."""
+        return paper_reach(self.printed)
+
+    @cached_property
+    def greys(self) -> tuple[Floats, Floats]:
+        """L* of wanted greys and of what the paper shows of them, never falling."""
+        wanted = np.arange(0.0, 100.0 + _GREY_STEP_L / 2, _GREY_STEP_L)
+        greys = np.zeros((wanted.size, 3))
+        greys[:, 0] = wanted
+        shown = np.asarray(self.printed(greys), dtype=np.float64)[:, 0]
+        around = np.pad(shown, 4, mode="edge")
+        even = np.convolve(around, np.full(9, 1.0 / 9.0), mode="valid")
+        even[[0, -1]] = shown[[0, -1]]
+        return wanted, np.maximum.accumulate(even)

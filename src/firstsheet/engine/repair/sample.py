@@ -19,7 +19,7 @@ from firstsheet.engine.regions.planes import wanted_planes
 from firstsheet.engine.regions.record import RegionLoss
 from firstsheet.engine.repair.colours import colour_repair
 from firstsheet.engine.repair.grid import WHOLE
-from firstsheet.engine.repair.reach import Printed
+from firstsheet.engine.repair.reach import Paper
 from firstsheet.engine.repair.record import RepairWish
 
 __all__ = ["RegionSample", "sampled_region"]
@@ -39,10 +39,11 @@ class RegionSample:
     lab: Floats  # (cells x side, side, 3)
     area: Area  # all of it, named as the region
     reach: float  # how far its colours lie from their mean
+    reach_l: float  # the same in L* alone
 
-    def judged(self, wish: RepairWish, printed: Printed) -> RegionLoss:
+    def judged(self, wish: RepairWish, paper: Paper) -> RegionLoss:
         """The region as it prints with a repair, judged as if it were the whole picture."""
-        shown = printed(colour_repair(wish, printed).mapped(self.lab))
+        shown = paper.printed(colour_repair(wish, paper).mapped(self.lab))
         told = judged(self.wanted, printed_cells(self.wanted, shown), self.area, end=None)
         assert told is not None  # only ends of the scale may hold nothing
         return told
@@ -63,8 +64,11 @@ def sampled_region(
     taken = [_cell(picture_lab, top, left, side) for top, left in corners]
     lab = np.asarray(np.concatenate(taken), dtype=np.float64)
     mean = lab.mean(axis=(0, 1))
-    away = np.sqrt(np.square(lab - mean).sum(axis=-1))
-    reach = float(np.clip(np.percentile(away, _MOST_COLOURS), _NEAREST, _FARTHEST))
+    away = np.abs(lab - mean)
+    reaches = [
+        float(np.clip(np.percentile(one, _MOST_COLOURS), _NEAREST, _FARTHEST))
+        for one in (np.sqrt(np.square(away).sum(axis=-1)), away[..., 0])
+    ]
     sub = wanted_seen(
         wanted_planes(lab, wanted.scales.shrink),
         wanted.scales,
@@ -80,7 +84,7 @@ def sampled_region(
         pieces=region.pieces,
         box=WHOLE,
     )
-    return RegionSample(sub, lab, area, reach)
+    return RegionSample(sub, lab, area, reaches[0], reaches[1])
 
 
 def _cell(picture: NDArray[Any], top: int, left: int, side: int) -> NDArray[Any]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
+from firstsheet.engine.regions.marks import FLAT_KEPT
 from firstsheet.engine.regions.record import RegionLoss
 from firstsheet.engine.repair.record import RepairKind
 
@@ -35,10 +36,13 @@ def proposal_words(
             f"keeps {100.0 * after.modelling_kept:.0f} % of its modelling instead of "
             f"{100.0 * before.modelling_kept:.0f} %{short}"
         )
+        if reached and after.modelling_kept < FLAT_KEPT:
+            gains[-1] += " (what is still missing is too faint to be seen)"
     turn, left = before.hue_turn_degrees, after.hue_turn_degrees
-    if "hue" in before.kinds and turn is not None and left is not None:
+    if turn is not None and left is not None and abs(left) <= abs(turn) - 1.0:
         gains.append(f"turns {abs(left):.0f}° instead of {abs(turn):.0f}°")
     return (
         f"{DEEDS[kind]}: the {before.colour}, {before.place}, then {' and '.join(gains)}. "
-        f"Elsewhere the print moves by ΔE00 {outside[0]:.2f} on average, {outside[1]:.1f} at most."
+        f"Where nothing is lost the print moves by ΔE00 {outside[0]:.2f} on average, "
+        f"{outside[1]:.1f} at most."
     )
