@@ -49,6 +49,14 @@ class ColourRepair:
         out[changed] += lab_of_oklab(repaired[changed]) - lab_of_oklab(oklab[changed])
         return out
 
+    def might_change(self, lab: Floats) -> NDArray[np.bool_]:
+        """Where anything may change, by lightness alone: quick."""
+        lightness, (middle, _, _), reach = lab[..., 0], self.wish.lab, self.wish.reach
+        if self.wish.kind == "chroma":
+            within: NDArray[np.bool_] = np.abs(lightness - middle) < 2.0 * reach
+            return within
+        return np.ones(lightness.shape, dtype=np.bool_)
+
     def belongs(self, lab: Floats) -> Floats:
         """How far colours belong to the repair, 0..1."""
         lightness, reach = np.asarray(lab)[..., 0], self.wish.reach

@@ -6,6 +6,7 @@ Theory: docs/theory/repairs.md. Tests: tests/engine/repair/test_repair_field.py.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any, Final
 
 from numpy.typing import NDArray
@@ -14,11 +15,12 @@ from firstsheet.engine.repair.colours import colour_repair
 from firstsheet.engine.repair.grid import shift_grid
 from firstsheet.engine.repair.place import Needs, place_mask, places_in_need
 from firstsheet.engine.repair.reach import Paper, Printed
-from firstsheet.engine.repair.record import RepairField, RepairWish
+from firstsheet.engine.repair.record import RepairField, RepairKind, RepairWish
 
 __all__ = ["field_of", "repair_field"]
 
-_SIDE: Final = 33
+# Nodes along an axis, by measured error: docs/theory/repairs.md. Deep blues bend most.
+_SIDES: Final[Mapping[RepairKind, int]] = {"chroma": 65, "shadow": 33, "highlight": 33}
 
 
 def repair_field(wish: RepairWish, *, picture_lab: NDArray[Any], printed: Printed) -> RepairField:
@@ -40,5 +42,6 @@ def repair_field(wish: RepairWish, *, picture_lab: NDArray[Any], printed: Printe
 def field_of(wish: RepairWish, paper: Paper, needs: Needs) -> RepairField:
     """The same, where paper and picture were looked at before."""
     repair = colour_repair(wish, paper)
-    shift = shift_grid(repair.mapped, _SIDE)
-    return RepairField(shift, place_mask(needs, wish.box, repair.belongs))
+    shift = shift_grid(repair.mapped, _SIDES[wish.kind], repair.might_change)
+    mask = place_mask(needs, wish.box, belongs=repair.belongs, mapped=repair.mapped)
+    return RepairField(shift, mask)

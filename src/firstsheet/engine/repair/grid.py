@@ -36,10 +36,24 @@ def grid_nodes(side: int) -> Floats:
     return np.stack(np.meshgrid(lightness, across, across, indexing="ij"), axis=-1)
 
 
-def shift_grid(mapped: LabMap, side: int) -> NDArray[np.float32]:
-    """The shift of a map of CIELAB at every node."""
+def shift_grid(
+    mapped: LabMap, side: int, might_change: Callable[[Floats], NDArray[np.bool_]] | None = None
+) -> NDArray[np.float32]:
+    """The shift of a map of CIELAB at every node.
+
+    Parameters
+    ----------
+    mapped
+        From CIELAB to CIELAB.
+    side
+        Nodes along each axis.
+    might_change
+        Says quickly where the map may do anything at all; elsewhere it is not asked.
+    """
     nodes = grid_nodes(side)
-    shift: NDArray[np.float32] = (mapped(nodes) - nodes).astype(np.float32)
+    near = might_change(nodes) if might_change is not None else np.ones(nodes.shape[:-1], bool)
+    shift = np.zeros(nodes.shape, dtype=np.float32)
+    shift[near] = mapped(nodes[near]) - nodes[near]
     return shift
 
 

@@ -24,7 +24,9 @@ __all__ = ["RIM", "Needs", "place_mask", "places_in_need", "small_means", "sprea
 RIM: Final = 4  # cells: further than this from what loses a repair changes nothing
 _LONGEST: Final = 768  # pixels at which steps are measured: 96 cells
 _CLOSED: Final = 2  # cells: gaps narrower than twice this are closed
-_SOFT: Final = 1  # cells: two means over 2 x this + 1
+_SOFT: Final = (1, 2, 4, 8, 16)  # cells: two means over 2 x this + 1, the first that is smooth
+_EVEN_DE: Final = 6.0  # between cells: steeper places are edges of the picture itself
+_TURNS_BACK_DE: Final = 0.3  # between cells, against the picture's own slope
 
 Floats = NDArray[np.float64]
 
@@ -69,7 +71,11 @@ def places_in_need(picture_lab: NDArray[Any], printed: Printed) -> Needs:
 
 
 def place_mask(
-    needs: Needs, box: tuple[float, float, float, float], belongs: Callable[[Floats], Floats]
+    needs: Needs,
+    box: tuple[float, float, float, float],
+    *,
+    belongs: Callable[[Floats], Floats],
+    mapped: Callable[[Floats], Floats],
 ) -> NDArray[np.float32]:
     """Where colours belong and the paper takes of them, inside the box and softly beyond it.
 
@@ -81,6 +87,12 @@ def place_mask(
         Left, top, right, bottom, 0..1.
     belongs
         How far colours belong, 0..1.
+    mapped
+        What the repair makes of colours.
+
+    Notes
+    -----
+    The edge is as narrow as may be, and widened until no slope of the picture turns back in it.
     """
     rows, columns = needs.loses.shape
     down = (np.arange(rows) + 0.5) / needs.cells[0]
@@ -89,7 +101,13 @@ def place_mask(
     inside = ((down > top) & (down < bottom))[:, None] & ((across > left) & (across < right))
     acts = belongs(needs.lab) * needs.loses * inside
     closed = 1.0 - spread(1.0 - spread(acts, _CLOSED), _CLOSED - 1)
-    mask = _blurred(_blurred(closed, _SOFT), _SOFT)
+    shift = mapped(needs.lab) - needs.lab
+    mask = closed
+    for soft in _SOFT:
+        wide = spread(closed, soft - _SOFT[0])
+        mask = _blurred(_blurred(wide, soft), soft)
+        if not _turns_back(needs.lab, mask, shift):
+            break
     return _stretched(mask, needs.cells).astype(np.float32)
 
 
@@ -114,6 +132,20 @@ def spread(mask: NDArray[Any], reach: int) -> NDArray[Any]:
         wide = np.maximum(np.maximum(around[:, :-2], around[:, 1:-1]), around[:, 2:])
         mask = np.maximum(np.maximum(wide[:-2], wide[1:-1]), wide[2:])
     return mask
+
+
+def _turns_back(lab: Floats, mask: Floats, shift: Floats) -> bool:
+    """Whether a gentle slope of the picture runs the other way in the edge of the mask."""
+    repaired = lab + mask[..., None] * shift
+    for axis in (0, 1):
+        slope, after = np.diff(lab, axis=axis), np.diff(repaired, axis=axis)
+        steep = np.sqrt(np.square(slope).sum(axis=-1))
+        along = (slope * after).sum(axis=-1) / np.maximum(steep, 1e-9)
+        at_edge = np.abs(np.diff(mask, axis=axis)) > 0.01
+        gentle = (steep > 0.5 * _TURNS_BACK_DE) & (steep < _EVEN_DE)
+        if np.any(at_edge & gentle & (along < -_TURNS_BACK_DE)):
+            return True
+    return False
 
 
 def _blurred(mask: Floats, radius: int) -> Floats:

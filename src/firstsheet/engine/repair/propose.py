@@ -99,24 +99,20 @@ def propose_repairs(
             continue
         cells = found.labels == number
         sample = sampled_region(wanted, picture_lab, cells, region)
-        wish, reached = _least(kinds, region, sample, paper)
-        for strength in (wish.strength, 0.5 * wish.strength):
-            tried = wish.model_copy(update={"strength": strength})
+        for tried, enough in _candidates(kinds, region, sample, paper):
+            place = sample.judged(tried, paper)
+            if place.lost > (1.0 - _LEAST_GAIN) * region.lost:
+                continue
             field = field_of(tried, paper, needs)
             shown, outside = _shown(
                 field, needs, hurt, wanted, picture_lab, printed_lab, printed, applied
             )
             after = find_regions(wanted, shown, floor_de00=floor_de00, black_l=black_l).losses
-            place = sample.judged(tried, paper)
-            if place.lost > (1.0 - _LEAST_GAIN) * region.lost:
-                continue
-            if not _helps(region, found.losses, after, outside):
-                continue
-            enough = reached and strength == wish.strength
-            proposals.append(
-                _proposal(tried, number, region, place, found.losses, after, outside, enough)
-            )
-            break
+            if _helps(region, found.losses, after, outside):
+                proposals.append(
+                    _proposal(tried, number, region, place, found.losses, after, outside, enough)
+                )
+                break
     return tuple(proposals)
 
 
@@ -134,11 +130,15 @@ def _kinds(region: RegionLoss) -> tuple[RepairKind, ...]:
     return ("shadow", "chroma") if light < 50.0 else ("chroma", "highlight")
 
 
-def _least(
+def _candidates(
     kinds: Sequence[RepairKind], region: RegionLoss, sample: RegionSample, paper: Paper
-) -> tuple[RepairWish, bool]:
-    """The kind that gives most back, and the least strength of it that reaches the set share."""
-    tried = []
+) -> list[tuple[RepairWish, bool]]:
+    """Wishes to try, and whether each reaches the set share.
+
+    The kind that gives most back comes first, with the least strength that reaches the share,
+    or all of it; then half of that; then the same of the other kind.
+    """
+    full = []
     for kind in kinds:
         wish = RepairWish(
             kind=kind,
@@ -148,16 +148,23 @@ def _least(
             strength=1.0,
         )
         told = sample.judged(wish, paper)
-        tried.append((not _reaches(told, region), told.lost, wish))
-    missed, _, full = min(tried, key=lambda one: one[:2])
-    if missed:
-        return full, False
+        full.append((not _reaches(told, region), told.lost, wish))
+    candidates = []
+    for missed, _, wish in sorted(full, key=lambda one: one[:2]):
+        least = wish if missed else _least(wish, region, sample, paper)
+        half = least.model_copy(update={"strength": 0.5 * least.strength})
+        candidates += [(least, not missed), (half, False)]
+    return candidates
+
+
+def _least(full: RepairWish, region: RegionLoss, sample: RegionSample, paper: Paper) -> RepairWish:
+    """The least strength that reaches the set share, by halving."""
     low, high = 0.0, 1.0
     for _ in range(_TRIES):
         middle = 0.5 * (low + high)
         told = sample.judged(full.model_copy(update={"strength": middle}), paper)
         low, high = (low, middle) if _reaches(told, region) else (middle, high)
-    return full.model_copy(update={"strength": high}), True
+    return full.model_copy(update={"strength": high})
 
 
 def _reaches(tried: RegionLoss, before: RegionLoss) -> bool:

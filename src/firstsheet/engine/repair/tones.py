@@ -77,8 +77,12 @@ def shadow_curve(paper: Paper, *, zone_l: tuple[float, float], strength: float) 
     width = max(min(width, 100.0 - high), _NARROWEST_L)
     lifted *= 1.0 - smooth((wanted - high) / width)
     aimed = np.maximum.accumulate(shown + lifted)
-    told = np.interp(aimed + np.minimum(lifted, 0.02), shown + 1e-6 * wanted, wanted)
-    return ToneCurve(wanted, np.maximum.accumulate(told), high + width)
+    told = np.maximum(
+        wanted, np.interp(aimed + np.minimum(lifted, 0.02), shown + 1e-6 * wanted, wanted)
+    )
+    told = np.maximum.accumulate(told)
+    lifts = wanted[told > wanted + 0.02]  # where the paper is flat, beyond the zone too
+    return ToneCurve(wanted, told, max(high + width, float(lifts.max(initial=0.0))))
 
 
 def highlight_curve(*, zone_l: float, strength: float) -> ToneCurve:

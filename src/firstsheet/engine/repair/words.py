@@ -29,20 +29,21 @@ def proposal_words(
     reached: bool,
 ) -> str:
     """Say what a repair does to a place."""
-    gains = []
-    if before.modelling_kept is not None and after.modelling_kept is not None:
-        short = "" if reached else ", the most this repair can give"
-        gains.append(
-            f"keeps {100.0 * after.modelling_kept:.0f} % of its modelling instead of "
-            f"{100.0 * before.modelling_kept:.0f} %{short}"
-        )
-        if reached and after.modelling_kept < FLAT_KEPT:
-            gains[-1] += " (what is still missing is too faint to be seen)"
+    gains, price = [], ""
+    kept, now = before.modelling_kept, after.modelling_kept
+    if kept is not None and now is not None:
+        told = f"keeps {100.0 * now:.0f} % of its modelling instead of {100.0 * kept:.0f} %"
+        if now > kept:
+            faint = reached and now < FLAT_KEPT
+            gains.append(told + (" (what is still missing is too faint to be seen)" * faint))
+        elif now < kept - 0.01:
+            price = f", but {told}"
     turn, left = before.hue_turn_degrees, after.hue_turn_degrees
     if turn is not None and left is not None and abs(left) <= abs(turn) - 1.0:
         gains.append(f"turns {abs(left):.0f}° instead of {abs(turn):.0f}°")
+    short = "" if reached else " It does not give back all that was asked."
     return (
-        f"{DEEDS[kind]}: the {before.colour}, {before.place}, then {' and '.join(gains)}. "
-        f"Where nothing is lost the print moves by ΔE00 {outside[0]:.2f} on average, "
+        f"{DEEDS[kind]}: the {before.colour}, {before.place}, then {' and '.join(gains)}{price}."
+        f"{short} Where nothing is lost the print moves by ΔE00 {outside[0]:.2f} on average, "
         f"{outside[1]:.1f} at most."
     )
