@@ -46,7 +46,7 @@ def region(**changed: Any) -> RegionLoss:
         (
             {"modelling_kept": 0.61, "hue_turn_degrees": 22.0},
             False,
-            "keeps 61 % of its modelling instead of 54 %. It does not give back all that was asked. ",
+            "of its modelling instead of 54 %. It does not give back all that was asked. Where",
         ),
         (
             {"modelling_kept": 0.60, "hue_turn_degrees": 22.0},
