@@ -4,6 +4,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import skimage
 import tifffile
 from PIL import Image
 
@@ -59,3 +60,17 @@ def test_the_picture_itself_is_never_drawn_over(tmp_path: Path) -> None:
         _check(path, path)
 
     assert path.read_bytes() == before
+
+
+def test_check_says_that_a_jpeg_was_saved_twice(tmp_path: Path) -> None:
+    data = Path(skimage.__file__).parent / "data" / "camera.png"
+    path = tmp_path / "twice.jpg"
+    Image.open(data).convert("RGB").save(tmp_path / "once.jpg", quality=60)
+    Image.open(tmp_path / "once.jpg").save(path, quality=90)
+
+    detail = check_picture(path, read_as="srgb", progress=_quiet, stop=_quiet).detail
+
+    assert detail is not None
+    assert detail.twice is not None
+    assert detail.twice.first_quality == pytest.approx(60, abs=2)
+    assert "saved as JPEG at least twice" in detail.sentences[-1]

@@ -36,8 +36,9 @@ def true_ppi(detail: DetailFacts | None, effective_ppi: float) -> float | None:
 
 def detail_findings(detail: DetailFacts | None, size: SizePlan) -> tuple[Finding, ...]:
     """Say how much of the pixels is detail, where that is known and matters."""
+    saved = _saved_twice(detail)
     if detail is None or size.true_ppi is None:
-        return ()
+        return saved
     fits = LARGE_PRINT_PPI[1]
     share = size.true_ppi / size.effective_ppi
     largest_mm = px_to_mm(size.crop_width_px * share, fits)
@@ -61,6 +62,31 @@ def detail_findings(detail: DetailFacts | None, size: SizePlan) -> tuple[Finding
                 "share_percent": round(100 * share, 1),
                 "confidence_percent": round(100 * detail.share_confidence),
                 "true_ppi": round(size.true_ppi, 1),
+            },
+        ),
+        *saved,
+    )
+
+
+def _saved_twice(detail: DetailFacts | None) -> tuple[Finding, ...]:
+    """Say that a JPEG was saved before at a lower quality than its table tells."""
+    twice = detail.twice if detail is not None else None
+    if twice is None or twice.told != "twice" or twice.first_quality is None:
+        return ()
+    return (
+        finding(
+            "saved-twice",
+            "mind",
+            f"This JPEG was saved at least twice, before this at a quality of about "
+            f"{twice.first_quality} of 100 (confidence {100 * twice.confidence:.0f} %).",
+            "The quality its last save promises is not the quality it has: blocks and rims of the "
+            "first save stay.",
+            "Ask for the file it was made from.",
+            "If this is the best there is, print it smaller.",
+            source="measured; docs/theory/jpeg-twice.md",
+            figures={
+                "first_quality": twice.first_quality,
+                "confidence_percent": round(100 * twice.confidence),
             },
         ),
     )

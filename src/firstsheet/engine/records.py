@@ -168,6 +168,7 @@ class PictureFacts(Record):
     profile: ProfileFacts | None = None  # None: no profile in the file
     read_as: str = ""  # name of the space taken where the file has no usable profile
     jpeg_quality: int | None = None
+    jpeg_luma: tuple[int, ...] = ()  # 64 quantisation steps of luma, row by row; empty: no JPEG
     chroma_sampling: str | None = None  # 4:4:4, 4:2:2, 4:2:0 ...
     float_highest: float | None = None
     channels: tuple[ChannelFacts, ...] = ()

@@ -74,6 +74,7 @@ def make_facts(
         profile=reading.embedded,
         read_as=reading.read_as,
         jpeg_quality=quality,
+        jpeg_luma=tuple(int(step) for step in from_zigzag(tables[0])) if quality else (),
         chroma_sampling=stored.chroma_sampling,
         float_highest=measured.float_highest if is_float else None,
         channels=channels,

@@ -11,7 +11,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from firstsheet.engine.bands import Progress, StopCheck
-from firstsheet.engine.detail.verdict import DetailFacts, FilmDetail, analyse, film_detail
+from firstsheet.engine.detail.twice import TwiceFacts, twice_facts
+from firstsheet.engine.detail.verdict import (
+    DetailFacts,
+    FilmDetail,
+    analyse,
+    film_detail,
+    with_twice,
+)
 from firstsheet.engine.rescan import rescan
 
 if TYPE_CHECKING:
@@ -21,6 +28,8 @@ if TYPE_CHECKING:
 __all__ = ["detail_of", "detail_on_film", "spi_on_film"]
 
 _CODES = 65535
+_JFIF_LUMA = (0.299, 0.587, 0.114)  # JFIF 1.02
+_SQUARES = 6000  # of 16 px that are looked at for an earlier save
 # how much each channel counts for lightness, roughly; an RGB matrix knows better
 _WEIGHTS = {
     "grey": (1.0,),
@@ -62,7 +71,28 @@ def detail_of(opened: OpenedPicture, *, progress: Progress, stop: StopCheck) -> 
         progress("Looking for dust", bottom / height)
         return tones.lightness(opened.source.rows(top, bottom)[:, left:right])
 
-    return analyse(opened.source.width_px, height, read, quick=quick)
+    found = analyse(opened.source.width_px, height, read, quick=quick)
+    twice = _twice(opened, stop)
+    return found if twice is None else with_twice(found, twice)
+
+
+def _twice(opened: OpenedPicture, stop: StopCheck) -> TwiceFacts | None:
+    """Traces of an earlier save, from some strips of a JPEG; None for other files."""
+    facts, source = opened.facts, opened.source
+    model = facts.colour_model
+    if facts.format != "JPEG" or not facts.jpeg_luma or model not in ("rgb", "grey"):
+        return None
+    across, down = source.width_px // 8 - 1, source.height_px // 8 - 1
+    if across < 1 or down < 1:
+        return None
+    strips = min(down, -(-_SQUARES // across))
+    squares = []
+    for strip in np.unique(np.linspace(0, down - 1, strips).astype(int)):
+        stop()
+        rows = source.rows(8 * int(strip), 8 * int(strip) + 16).astype(np.float32)
+        luma = rows @ np.array(_JFIF_LUMA if model == "rgb" else (1.0,), np.float32)
+        squares += [luma[:, 8 * at : 8 * at + 16] for at in range(across)]
+    return twice_facts(np.array(squares), facts.jpeg_luma)
 
 
 class _Tones:

@@ -34,6 +34,7 @@ class StepFacts(Record):
     stepped_percent: float | None  # share of the gradients that go in steps
     told: Literal["smooth", "stepped", "cannot tell"]
     confidence: float
+    places: tuple[tuple[int, int, bool], ...] = ()  # top, left, whether it rises along the rows
 
 
 def step_facts(tiles: tuple[Tile, ...]) -> StepFacts:
@@ -42,6 +43,7 @@ def step_facts(tiles: tuple[Tile, ...]) -> StepFacts:
     Noise breaks runs up, so a noisy gradient is smooth; an empty one says nothing.
     """
     runs, heights, stepped, looked = [], [], 0, 0
+    places: list[tuple[int, int, bool]] = []
     for tile in tiles:
         plane = tile.lightness.astype(np.float64)
         rise_x = plane[:, -8:].mean() - plane[:, :8].mean()
@@ -49,6 +51,7 @@ def step_facts(tiles: tuple[Tile, ...]) -> StepFacts:
         if max(abs(rise_x), abs(rise_y)) < 0.5:
             continue
         looked += 1
+        places.append((tile.top, tile.left, bool(abs(rise_x) >= abs(rise_y))))
         run, height = _runs(plane if abs(rise_x) >= abs(rise_y) else plane.T)
         if run >= _LEAST_RUN_PX and height >= _LEAST_STEP_L:
             stepped += 1
@@ -62,6 +65,7 @@ def step_facts(tiles: tuple[Tile, ...]) -> StepFacts:
             stepped_percent=None,
             told="cannot tell",
             confidence=0.0,
+            places=tuple(places),
         )
     share = stepped / looked
     return StepFacts(
@@ -73,6 +77,7 @@ def step_facts(tiles: tuple[Tile, ...]) -> StepFacts:
         confidence=round(
             (1.0 - float(np.exp(-looked / 4.0))) * min(1.0, 3.0 * abs(share - 0.3)), 3
         ),
+        places=tuple(places),
     )
 
 

@@ -18,11 +18,20 @@ from firstsheet.engine.detail.jpegblocks import BlockFacts, block_facts
 from firstsheet.engine.detail.resampled import EnlargedFacts, enlarged
 from firstsheet.engine.detail.steps import StepFacts, step_facts
 from firstsheet.engine.detail.survey import Read, choose_tiles
+from firstsheet.engine.detail.twice import TwiceFacts, twice_sentence
 from firstsheet.engine.eye import F10_SIGMA
 from firstsheet.engine.printmtf import MtfShape
 from firstsheet.engine.records import Record
 
-__all__ = ["DetailFacts", "FilmDetail", "analyse", "conclude", "film_detail", "mtf_shape"]
+__all__ = [
+    "DetailFacts",
+    "FilmDetail",
+    "analyse",
+    "conclude",
+    "film_detail",
+    "mtf_shape",
+    "with_twice",
+]
 
 Limit = Literal["pixels", "enlargement", "scanner", "negative or lens", "cannot tell"]
 Rescan = Literal["gains", "only sharper grain", "cannot tell"]
@@ -50,6 +59,7 @@ class DetailFacts(Record):
     blocks: BlockFacts
     steps: StepFacts
     dust: DustFacts | None = None  # None: not looked for
+    twice: TwiceFacts | None = None  # None: no JPEG
     share: float | None  # true detail over what the pixels could hold, along one side, 0..1
     share_confidence: float
     megapixels: float
@@ -149,6 +159,13 @@ def conclude(
             *_damage_sentences(halo, blocks, steps),
         ),
     )
+
+
+def with_twice(facts: DetailFacts, twice: TwiceFacts) -> DetailFacts:
+    """The same facts, with what was found of an earlier save."""
+    said = twice_sentence(twice)
+    sentences = (*facts.sentences, said) if said else facts.sentences
+    return facts.model_copy(update={"twice": twice, "sentences": sentences})
 
 
 def _share(

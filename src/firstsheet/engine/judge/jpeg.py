@@ -14,7 +14,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-__all__ = ["JpegQuality", "chroma_sampling", "from_zigzag", "jpeg_quality"]
+__all__ = ["JpegQuality", "chroma_sampling", "from_zigzag", "jpeg_quality", "standard_luma"]
 
 # ITU-T T.81 (1992), annex K, tables K.1 (luminance) and K.2 (chrominance), natural order.
 _LUMA: Final = np.array(
@@ -86,12 +86,25 @@ def jpeg_quality(luma: ArrayLike, chroma: ArrayLike | None = None) -> JpegQualit
     found, standard = np.concatenate(given), np.concatenate(base)
     if found.shape != standard.shape or found.min() < 1:
         raise ValueError("a quantisation table has 64 values of 1 or more")
-    quality = np.arange(1, 101)
-    scale = np.where(quality < 50, 5000 // quality, 200 - 2 * quality)
-    tables = np.clip((standard * scale[:, None] + 50) // 100, 1, 255)
+    tables = _scaled(standard, np.arange(1, 101))
     distance = (np.abs(tables - found) / np.maximum(tables, found)).sum(axis=1)
     best = int(distance.argmin())
     return JpegQuality(quality=best + 1, exact=bool(distance[best] == 0.0))
+
+
+def _scaled(standard: NDArray[np.int64], quality: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Standard tables at several qualities, (qualities, values)."""
+    scale = np.where(quality < 50, 5000 // quality, 200 - 2 * quality)
+    return np.asarray(np.clip((standard * scale[:, None] + 50) // 100, 1, 255), dtype=np.int64)
+
+
+def standard_luma(quality: int) -> NDArray[np.int64]:
+    """The standard luma table at a quality of 1 to 100, 64 values in natural order.
+
+    >>> standard_luma(75)[:4].tolist()
+    [8, 6, 5, 8]
+    """
+    return np.asarray(_scaled(_LUMA, np.array([quality]))[0], dtype=np.int64)
 
 
 _SAMPLING: Final = {

@@ -1,0 +1,157 @@
+"""Steps in gradients as the print shows them: how high, how long, seen from where one stands.
+
+Takes gradients of the file as wanted and as printed colour; gives StepsOnPaper, and a finding for a
+size and a place. Theory: docs/theory/print-steps.md. Tests: tests/engine/test_printsteps.py.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from firstsheet.engine.colour.difference import delta_e_2000
+from firstsheet.engine.eye import (
+    barten_sensitivity,
+    cycles_per_degree,
+    gaussian_mtf,
+    retinal_illuminance_trolands,
+)
+from firstsheet.engine.findings import finding
+from firstsheet.engine.planrecord import SizePlan
+from firstsheet.engine.records import Finding, Place, Record
+
+__all__ = ["StepsOnPaper", "steps_on_paper", "steps_seen", "steps_findings"]
+
+Floats = NDArray[np.float64]
+
+_LEAST_RUN_PX: Final = 4.0
+_LEAST_DE00: Final = 0.1  # lower steps are not counted
+_SPREAD_MM: Final = 0.03  # Gaussian sigma of the ink, an assumption until measured
+_HARMONICS: Final = np.arange(1, 25)
+_PUPIL_MM: Final = 2.5
+
+
+class StepsOnPaper(Record):
+    """Steps of the gradients that were looked at; heights are medians over their steps."""
+
+    gradients: int
+    stepped: int  # of them, those that go in steps on the print
+    run_px: float | None  # length of a run, px of the file
+    wanted_de00: float | None  # height in the file
+    printed_de00: float | None  # height on the print
+    highest_de00: float | None  # of the worst gradient on the print
+    printed_l: float | None  # the same step as a change of L*
+    lightness: float | None  # L* on the print
+
+
+def steps_on_paper(codes: ArrayLike, wanted: ArrayLike, printed: ArrayLike) -> StepsOnPaper:
+    """Compare neighbouring runs of equal codes, line by line.
+
+    Parameters
+    ----------
+    codes
+        (gradients, lines, length, channels), as stored, along each gradient.
+    wanted, printed
+        (gradients, lines, length, 3), Lab of the same places.
+    """
+    values = np.asarray(codes)
+    want, show = (np.asarray(lab, dtype=np.float64) for lab in (wanted, printed))
+    rows: list[tuple[float, float, float, float, float]] = []
+    for number in range(len(values)):
+        change = (values[number, :, 1:] != values[number, :, :-1]).any(axis=-1)
+        run = change.size / (int(change.sum()) + change.shape[0])
+        if run < _LEAST_RUN_PX or not change.any():
+            continue
+        heights = [
+            np.asarray(delta_e_2000(lab[number, :, 1:][change], lab[number, :, :-1][change]))
+            for lab in (want, show)
+        ]
+        on_print = float(np.median(heights[1]))
+        light = show[number, ..., 0]
+        change_l = float(np.median(np.abs(light[:, 1:] - light[:, :-1])[change]))
+        rows.append((run, float(np.median(heights[0])), on_print, change_l, float(light.mean())))
+    stepped = [row for row in rows if row[2] >= _LEAST_DE00]
+    if not stepped:
+        return StepsOnPaper(
+            gradients=len(values), stepped=0, run_px=None, wanted_de00=None, printed_de00=None,
+            highest_de00=None, printed_l=None, lightness=None,
+        )  # fmt: skip
+    run, want_de, show_de, show_l, light_l = (float(v) for v in np.median(stepped, axis=0))
+    return StepsOnPaper(
+        gradients=len(values),
+        stepped=len(stepped),
+        run_px=round(run, 1),
+        wanted_de00=round(want_de, 3),
+        printed_de00=round(show_de, 3),
+        highest_de00=round(max(row[2] for row in stepped), 3),
+        printed_l=round(show_l, 3),
+        lightness=round(light_l, 1),
+    )
+
+
+def steps_seen(step_l: float, run_mm: float, lightness: float, place: Place) -> float:
+    """How many times over the eye's threshold a staircase stands, at a place.
+
+    Notes
+    -----
+    A staircase is a ramp and a sawtooth of the step's height; its n-th harmonic has the amplitude
+    h / (pi n). dL* = (L* + 16)/3 dlnY makes it a contrast; the eye is Barten's of 1999 at the
+    paper's luminance, the ink a Gaussian of 0.03 mm (assumed). The strongest harmonic counts.
+    """
+    luminance = place.illuminance_lux * ((lightness + 16.0) / 116.0) ** 3 / math.pi
+    trolands = retinal_illuminance_trolands(max(luminance, 1.0), _PUPIL_MM)
+    per_mm = _HARMONICS / run_mm
+    u = np.asarray(cycles_per_degree(per_mm, place.distance_mm))
+    contrast = 3.0 / (lightness + 16.0) * step_l / (np.pi * _HARMONICS)
+    sensitivity = barten_sensitivity(u, retinal_trolands=trolands, pupil_mm=_PUPIL_MM)
+    return float((contrast * sensitivity * gaussian_mtf(per_mm, _SPREAD_MM)).max())
+
+
+def steps_findings(
+    steps: StepsOnPaper | None, size: SizePlan, place: Place
+) -> tuple[Finding, ...]:
+    """Say what the gradients will look like on the print; nothing where they are smooth."""
+    if steps is None or steps.run_px is None or steps.printed_l is None or not steps.lightness:
+        return ()
+    assert steps.printed_de00 is not None
+    assert steps.wanted_de00 is not None
+    run_mm = steps.run_px * size.width_mm / size.crop_width_px
+    times = steps_seen(max(steps.printed_l, 0.01), run_mm, steps.lightness, place)
+    seen = times >= 1.0
+    from_cm = f"{place.distance_mm / 10:.0f} cm"
+    ratio = steps.printed_de00 / max(steps.wanted_de00, 1e-9)
+    changed = (
+        f"the paper makes them higher (ΔE00 {steps.wanted_de00:.2f} in the file)"
+        if ratio > 1.3
+        else f"the paper makes them lower (ΔE00 {steps.wanted_de00:.2f} in the file)"
+        if ratio < 0.7
+        else "as high as in the file"
+    )
+    return (
+        finding(
+            "steps-on-paper",
+            "mind" if seen else "fine",
+            f"{steps.stepped} of {steps.gradients} gradients looked at go in steps: on this print "
+            f"ΔE00 {steps.printed_de00:.2f} high and {run_mm:.1f} mm long, {changed}.",
+            f"From {from_cm} they are {'seen as bands' if seen else 'not seen'} "
+            f"({times:.1f} times the eye's threshold).",
+            *(
+                (
+                    "Go back to a file of 16 bits without these steps.",
+                    "A trace of grain, added where the gradient lies, hides them.",
+                )
+                if seen
+                else ()
+            ),
+            source="P. G. J. Barten, 1999, for the eye; docs/theory/print-steps.md",
+            figures={
+                "printed_de00": steps.printed_de00,
+                "file_de00": steps.wanted_de00,
+                "run_mm": round(run_mm, 2),
+                "times_threshold": round(times, 2),
+            },
+        ),
+    )
