@@ -23,7 +23,7 @@ from firstsheet.engine.findings import finding
 from firstsheet.engine.planrecord import SizePlan
 from firstsheet.engine.records import Finding, Place, Record
 
-__all__ = ["StepsOnPaper", "steps_on_paper", "steps_seen", "steps_findings"]
+__all__ = ["StepsOnPaper", "steps_findings", "steps_on_paper", "steps_seen"]
 
 Floats = NDArray[np.float64]
 
@@ -62,8 +62,10 @@ def steps_on_paper(codes: ArrayLike, wanted: ArrayLike, printed: ArrayLike) -> S
     rows: list[tuple[float, float, float, float, float]] = []
     for number in range(len(values)):
         change = (values[number, :, 1:] != values[number, :, :-1]).any(axis=-1)
-        run = change.size / (int(change.sum()) + change.shape[0])
-        if run < _LEAST_RUN_PX or not change.any():
+        if not change.any():
+            continue
+        run = _spacing(change)
+        if run < _LEAST_RUN_PX:
             continue
         heights = [
             np.asarray(delta_e_2000(lab[number, :, 1:][change], lab[number, :, :-1][change]))
@@ -92,6 +94,17 @@ def steps_on_paper(codes: ArrayLike, wanted: ArrayLike, printed: ArrayLike) -> S
     )
 
 
+def _spacing(change: NDArray[np.bool_]) -> float:
+    """Mean distance between changes along the lines, px."""
+    count = change.sum(axis=1)
+    several = count > 1
+    if not several.any():
+        return change.size / int(count.sum())
+    part = change[several]
+    first, last = part.argmax(axis=1), part.shape[1] - 1 - part[:, ::-1].argmax(axis=1)
+    return float((last - first).sum() / (count[several] - 1).sum())
+
+
 def steps_seen(step_l: float, run_mm: float, lightness: float, place: Place) -> float:
     """How many times over the eye's threshold a staircase stands, at a place.
 
@@ -110,9 +123,7 @@ def steps_seen(step_l: float, run_mm: float, lightness: float, place: Place) -> 
     return float((contrast * sensitivity * gaussian_mtf(per_mm, _SPREAD_MM)).max())
 
 
-def steps_findings(
-    steps: StepsOnPaper | None, size: SizePlan, place: Place
-) -> tuple[Finding, ...]:
+def steps_findings(steps: StepsOnPaper | None, size: SizePlan, place: Place) -> tuple[Finding, ...]:
     """Say what the gradients will look like on the print; nothing where they are smooth."""
     if steps is None or steps.run_px is None or steps.printed_l is None or not steps.lightness:
         return ()

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from firstsheet.engine.bands import Progress, StopCheck
+from firstsheet.engine.detail.survey import Read
 from firstsheet.engine.detail.twice import TwiceFacts, twice_facts
 from firstsheet.engine.detail.verdict import (
     DetailFacts,
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
     from firstsheet.cms.link import SourceColour
     from firstsheet.files.opening import OpenedPicture
 
-__all__ = ["detail_of", "detail_on_film", "spi_on_film"]
+__all__ = ["detail_of", "detail_on_film", "readers", "spi_on_film"]
 
 _CODES = 65535
 _JFIF_LUMA = (0.299, 0.587, 0.114)  # JFIF 1.02
@@ -41,7 +42,16 @@ _TABLE = 16384  # nodes of the quick table: steps of 0.1 L* at most, in deep sha
 
 
 def detail_of(opened: OpenedPicture, *, progress: Progress, stop: StopCheck) -> DetailFacts:
-    """Measure resolving power, enlargement, sharpening, grain and blocks of an opened picture."""
+    """Measure resolving power, enlargement, sharpening, grain, blocks and dust of a picture."""
+    read, quick = readers(opened, progress=progress, stop=stop)
+    source = opened.source
+    found = analyse(source.width_px, source.height_px, read, quick=quick)
+    twice = _twice(opened, stop)
+    return found if twice is None else with_twice(found, twice)
+
+
+def readers(opened: OpenedPicture, *, progress: Progress, stop: StopCheck) -> tuple[Read, Read]:
+    """Two readers of an opened picture's lightness: a true one, and a quick one for dust."""
     from firstsheet.cms.build import space_profile
     from firstsheet.cms.chain import build_chain
     from firstsheet.cms.link import source_colour
@@ -71,9 +81,7 @@ def detail_of(opened: OpenedPicture, *, progress: Progress, stop: StopCheck) -> 
         progress("Looking for dust", bottom / height)
         return tones.lightness(opened.source.rows(top, bottom)[:, left:right])
 
-    found = analyse(opened.source.width_px, height, read, quick=quick)
-    twice = _twice(opened, stop)
-    return found if twice is None else with_twice(found, twice)
+    return read, quick
 
 
 def _twice(opened: OpenedPicture, stop: StopCheck) -> TwiceFacts | None:

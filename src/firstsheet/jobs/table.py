@@ -29,10 +29,12 @@ from firstsheet.engine.planrecord import (
     Plan,
     SizePlan,
 )
+from firstsheet.engine.printsteps import StepsOnPaper, steps_findings
 from firstsheet.engine.records import Intent, PictureFacts, Stock, Ticket
 from firstsheet.engine.repair.factrecord import RepairFacts
 from firstsheet.engine.repair.record import RepairField
 from firstsheet.jobs.losses import Losses, compare_intents, measure_losses
+from firstsheet.jobs.plan_extras import steps_through
 from firstsheet.jobs.repairs import lies_of, repair_findings
 from firstsheet.jobs.source import Stamp, stock_for
 from firstsheet.jobs.table_parts import (
@@ -293,6 +295,8 @@ class Table:
         colour = self._colour(
             ticket, stock, paper_profile, reduced, box, size, progress, stop, arrays
         )
+        detail = self.detail(progress, stop)
+        steps = self._steps(paper_profile, colour.plan, detail, stop)
         plan = make_plan(
             ticket=ticket,
             facts=facts,
@@ -304,8 +308,9 @@ class Table:
                 *mark_findings(ticket, size, sheet),
                 *regions_told(colour.regions),
                 *repair_findings(ticket, colour.repairs, carried=_carried(colour)),
+                *steps_findings(steps, size, ticket.place),
             ),
-            detail=self.detail(progress, stop),
+            detail=detail,
             regions=colour.regions.map.losses if colour.regions else None,
             repairs=colour.repairs,
         )
@@ -351,6 +356,16 @@ class Table:
         from firstsheet.jobs.detail import detail_of
 
         return self._once("detail", lambda: detail_of(self.opened, progress=progress, stop=stop))
+
+    def _steps(
+        self, profile: bytes, colour: ColourPlan, detail: DetailFacts, stop: StopCheck
+    ) -> StepsOnPaper | None:
+        """Gradients as the paper shows them; measured once for each way."""
+        if colour.mode == "as-is":
+            return None
+        way = self._way(profile, colour.intent, colour.black_point)
+        key = ("steps", sha256(profile), colour.intent, colour.black_point)
+        return self._once(key, lambda: steps_through(self.opened, detail, way, stop))
 
     # ---- remembered ----------------------------------------------------------------------
 

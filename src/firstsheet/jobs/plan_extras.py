@@ -1,6 +1,7 @@
-"""Takes the picture's gradients through the very chain of its print; and border marks' findings.
+"""Takes the picture's gradients through the very chain of its print.
 
-Takes an opened picture, what was measured of it, and a way onto a paper.
+Takes an opened picture, what was measured of it, and a way onto a paper; gives the steps as the
+print shows them. Theory: docs/theory/print-steps.md. Tests: tests/jobs/test_plan_extras.py.
 """
 
 from __future__ import annotations

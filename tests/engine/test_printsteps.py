@@ -1,0 +1,102 @@
+"""Steps on paper: heights and lengths of made staircases, and when the eye sees them."""
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from firstsheet.engine.planrecord import SizePlan
+from firstsheet.engine.printsteps import StepsOnPaper, steps_findings, steps_on_paper, steps_seen
+from firstsheet.engine.records import Place
+
+Floats = NDArray[np.float64]
+
+
+def _staircase(
+    run_px: int, step_l: float, start_l: float = 50.0
+) -> tuple[NDArray[np.int64], Floats]:
+    """Codes and neutral Lab of one gradient of four lines."""
+    level = np.arange(64) // run_px
+    codes = np.broadcast_to(level[None, None, :, None], (1, 4, 64, 1)).copy()
+    lab = np.zeros((1, 4, 64, 3))
+    lab[..., 0] = start_l + step_l * level
+    return codes, lab
+
+
+def _size(width_mm: float) -> SizePlan:
+    return SizePlan(
+        crop_left_px=0, crop_top_px=0, crop_width_px=4000, crop_height_px=3000,
+        crop_loss_percent=0.0, crop_loss_mm=(0, 0, 0, 0), width_px=1, height_px=1, ppi=360,
+        width_mm=width_mm, height_mm=width_mm * 0.75, effective_ppi=254, scale=1.0,
+        enlarged=False, resample="none", verdicts=(),
+    )  # fmt: skip
+
+
+def test_height_and_length_of_a_staircase_come_back() -> None:
+    codes, wanted = _staircase(8, 0.5)
+
+    steps = steps_on_paper(codes, wanted, wanted)
+
+    assert steps.run_px == pytest.approx(8, abs=0.1)
+    assert steps.printed_l == pytest.approx(0.5, abs=1e-3)
+    # CIEDE2000 of neutrals near L* 50 is the difference in L*, weighed by S_L, which is 1 at 50
+    assert steps.printed_de00 == pytest.approx(0.5, rel=0.04)
+
+
+def test_a_paper_that_flattens_or_steepens_a_gradient_changes_the_steps() -> None:
+    codes, wanted = _staircase(8, 0.5)
+    steep = wanted.copy()
+    steep[..., 0] = 50 + 2.0 * (wanted[..., 0] - 50)
+
+    lower = steps_on_paper(codes, wanted, np.full_like(wanted, 20.0))
+    higher = steps_on_paper(codes, wanted, steep)
+
+    assert lower.stepped == 0
+    assert higher.printed_de00 == pytest.approx(2 * (higher.wanted_de00 or 0), rel=0.06)
+
+
+def test_a_gradient_whose_codes_change_all_the_time_has_no_steps() -> None:
+    codes, wanted = _staircase(1, 0.05)
+
+    assert steps_on_paper(codes, wanted, wanted).stepped == 0
+
+
+def test_higher_steps_are_seen_more_and_from_far_away_short_ones_are_not() -> None:
+    near, far = Place(distance_mm=400), Place(distance_mm=4000)
+
+    assert steps_seen(1.0, 3.0, 50, near) == pytest.approx(2 * steps_seen(0.5, 3.0, 50, near))
+    assert steps_seen(0.4, 3.0, 60, near) > 1  # one step of 8 bits in a clean sky is seen
+    assert steps_seen(0.4, 0.3, 60, far) < 0.1
+    assert steps_seen(0.02, 3.0, 60, near) < 1
+
+
+def _steps(printed: float, wanted: float = 0.4) -> StepsOnPaper:
+    return StepsOnPaper(
+        gradients=20, stepped=12, run_px=40.0, wanted_de00=wanted, printed_de00=printed,
+        highest_de00=printed, printed_l=printed, lightness=60.0,
+    )  # fmt: skip
+
+
+def test_the_finding_tells_height_length_and_whether_they_are_seen() -> None:
+    (found,) = steps_findings(_steps(0.8), _size(400), Place(distance_mm=500))
+
+    assert found.weight == "mind"
+    assert found.found == (
+        "12 of 20 gradients looked at go in steps: on this print ΔE00 0.80 high and 4.0 mm long, "
+        "the paper makes them higher (ΔE00 0.40 in the file)."
+    )
+    assert found.consequence.startswith("From 50 cm they are seen as bands (")
+    assert found.figures["run_mm"] == 4.0
+
+
+def test_steps_that_are_not_seen_are_fine_and_ask_for_nothing() -> None:
+    (found,) = steps_findings(_steps(0.02, 0.02), _size(400), Place(distance_mm=3000))
+
+    assert found.weight == "fine"
+    assert found.choices == ()
+
+
+def test_smooth_gradients_give_no_finding() -> None:
+    codes, wanted = _staircase(1, 0.05)
+
+    assert steps_findings(steps_on_paper(codes, wanted, wanted), _size(400), Place()) == ()
+    assert steps_findings(None, _size(400), Place()) == ()
