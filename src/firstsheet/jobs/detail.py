@@ -5,12 +5,14 @@ Orientation does not matter here; rows are read as stored. Theory: docs/theory/t
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from firstsheet.engine.bands import Progress, StopCheck
+from firstsheet.engine.detail.dust import find_dust
 from firstsheet.engine.detail.survey import Read
 from firstsheet.engine.detail.twice import TwiceFacts, twice_facts
 from firstsheet.engine.detail.verdict import (
@@ -45,7 +47,10 @@ def detail_of(opened: OpenedPicture, *, progress: Progress, stop: StopCheck) -> 
     """Measure resolving power, enlargement, sharpening, grain, blocks and dust of a picture."""
     read, quick = readers(opened, progress=progress, stop=stop)
     source = opened.source
-    found = analyse(source.width_px, source.height_px, read, quick=quick)
+    width, height = source.width_px, source.height_px
+    with ThreadPoolExecutor(1) as beside:  # dust needs every pixel, the rest a third of them
+        dust = beside.submit(find_dust, width, height, quick)
+        found = analyse(width, height, read).model_copy(update={"dust": dust.result()})
     twice = _twice(opened, stop)
     return found if twice is None else with_twice(found, twice)
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from typing import Final, Literal
 
-from firstsheet.engine.detail.dust import DustFacts, find_dust
+from firstsheet.engine.detail.dust import DustFacts
 from firstsheet.engine.detail.edges import EdgeFacts, edge_facts, edge_profiles
 from firstsheet.engine.detail.grain import NoiseFacts, noise_facts
 from firstsheet.engine.detail.halo import HaloFacts, halo_facts
@@ -81,7 +81,7 @@ class FilmDetail(Record):
     sentence: str
 
 
-def analyse(width: int, height: int, read: Read, *, quick: Read | None = None) -> DetailFacts:
+def analyse(width: int, height: int, read: Read) -> DetailFacts:
     """Measure everything about one picture.
 
     Parameters
@@ -91,13 +91,10 @@ def analyse(width: int, height: int, read: Read, *, quick: Read | None = None) -
     read
         Gives L* of a rectangle, read(top, bottom, left, right); called with full-width bands
         of at most 128 rows, from top to bottom.
-    quick
-        The same, near enough for finding dust; called with bands of 256 rows over the whole
-        picture, then with patches. Left out, dust is not looked for.
     """
     survey = choose_tiles(width, height, read)
     profiles = edge_profiles(survey.edge_tiles)
-    facts = conclude(
+    return conclude(
         width_px=width,
         height_px=height,
         read_percent=100.0 * survey.read_px / (width * height),
@@ -108,9 +105,6 @@ def analyse(width: int, height: int, read: Read, *, quick: Read | None = None) -
         blocks=block_facts(survey),
         steps=step_facts(survey.even_tiles),
     )
-    if quick is None:
-        return facts
-    return facts.model_copy(update={"dust": find_dust(width, height, quick)})
 
 
 def conclude(
