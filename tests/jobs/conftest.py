@@ -61,3 +61,11 @@ def make_scan(tmp_path: Path) -> Callable[..., Path]:
         return write_scan(tmp_path / name, made_picture(width_px, height_px), profile)
 
     return make
+
+
+@pytest.fixture(scope="module")
+def buoy(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A picture with a planted loss."""
+    from planted import write_buoy  # type: ignore[import-not-found]  # found by pytest
+
+    return Path(write_buoy(tmp_path_factory.mktemp("buoy") / "buoy.tif"))

@@ -11,11 +11,9 @@ import pytest
 import tifffile
 from numpy.typing import NDArray
 from PIL import Image, ImageCms
+from planted import BOTTOM, LEFT, RIGHT, TOP  # type: ignore[import-not-found]  # found by pytest
 from skimage.color import deltaE_ciede2000
 
-from firstsheet.cms.build import space_profile
-from firstsheet.engine.colour.lab import lab_to_xyz
-from firstsheet.engine.colour.spaces import SPACES
 from firstsheet.engine.errors import ChangedOriginalError, PlanStopError, TicketSlipError
 from firstsheet.engine.planrecord import Plan
 from firstsheet.jobs.losses_regions import losses_by_region
@@ -26,27 +24,6 @@ from firstsheet.store.tickets import read_ticket
 STOCKS = ("harbour-gloss", "chalk-matte", "tidings-newsprint")
 QUIET: Any = {"progress": lambda *_: None, "stop": lambda: None, "stocks_dir": None}
 WISH = {"width": "100mm", "sharpen": "none"}
-TOP, BOTTOM, LEFT, RIGHT = 130, 220, 30, 150
-
-
-@pytest.fixture(scope="module")
-def buoy(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Grey water, and a buoy of a blue no paper holds, drawn in chroma."""
-    height, width = 240, 320
-    y, x = np.mgrid[:height, :width]
-    lab = np.zeros((height, width, 3))
-    lab[...] = (60.0, 2.0, 6.0)
-    lab[..., 0] += 8.0 * np.sin(x / 20.0) + np.random.default_rng(1).normal(0, 1, (height, width))
-    drawn = np.sin(x / 3.0) * np.cos(y / 3.5)
-    inside = (slice(TOP, BOTTOM), slice(LEFT, RIGHT))
-    lab[inside] = np.stack([34.0 + 0 * drawn, 40 + 16 * drawn, -88 - 14 * drawn], -1)[inside]
-    rgb = SPACES["display-p3"].from_xyz_d50(lab_to_xyz(lab))
-    path = tmp_path_factory.mktemp("buoy") / "buoy.tif"
-    tifffile.imwrite(
-        path, np.rint(rgb.clip(0, 1) * 65535).astype(np.uint16), photometric="rgb",
-        iccprofile=space_profile("display-p3"),
-    )  # fmt: skip
-    return path
 
 
 def shown_by_little_cms(folder: Path) -> NDArray[np.float64]:

@@ -23,6 +23,7 @@ __all__ = [
     "identity",
     "is_order",
     "loss_rows",
+    "repair_rows",
     "settings",
     "size_line",
     "two_sides",
@@ -260,9 +261,11 @@ def drying(plan: Plan) -> tuple[str, ...]:
 def loss_rows(plan: Plan) -> tuple[Row, ...]:
     """Figures of what the paper takes away; empty where nothing is converted."""
     loss = plan.loss
+    repaired = repair_rows(plan)
     if loss is None:
-        return ()
+        return repaired
     return (
+        *repaired,
         Row(
             "Colour difference",
             f"mean {loss.mean_de00:.1f}, 95 % below {loss.p95_de00:.1f}, largest "
@@ -279,6 +282,19 @@ def loss_rows(plan: Plan) -> tuple[Row, ...]:
             f"{loss.contrast:.0f}:1",
         ),
     )
+
+
+def repair_rows(plan: Plan) -> tuple[Row, ...]:
+    """The repairs in this print, before and after in numbers."""
+    rows = []
+    for number, one in enumerate(plan.repairs, start=1):
+        before, after = (
+            f"L* {lab[0]:.0f} a* {lab[1]:+.0f} b* {lab[2]:+.0f}"
+            for lab in (one.before_lab, one.after_lab)
+        )
+        name = "Repairs in this print" if number == 1 else ""
+        rows.append(Row(name, f"{number}: {one.sentence} It prints as {after}, not {before}."))
+    return tuple(rows)
 
 
 def identity(plan: Plan) -> tuple[Row, ...]:

@@ -15,7 +15,7 @@ from firstsheet import __version__
 from firstsheet.engine.errors import FirstsheetError
 from firstsheet.engine.explain import figures
 from firstsheet.engine.planrecord import Plan
-from firstsheet.engine.records import Ticket
+from firstsheet.engine.records import Finding, Ticket
 from firstsheet.jobs.bench_answers import (
     Option,
     PathEntry,
@@ -33,6 +33,7 @@ from firstsheet.jobs.bench_looking import Looking
 from firstsheet.jobs.bench_making import Making
 from firstsheet.jobs.bench_open import Opened, picture_key, picture_mark
 from firstsheet.jobs.bench_places import NotAllowedError
+from firstsheet.jobs.bench_repairs import LOSE, with_proposals
 from firstsheet.jobs.bench_sentence import SIZE_BY, sentence
 from firstsheet.jobs.bench_uploads import Upload
 from firstsheet.jobs.bench_view import caption, early_sheet, findings_shown, sheet_shown
@@ -301,7 +302,9 @@ class Bench(Looking, Making):
                     draft.ticket, plan.size, plan.sheet, (picture.width_px, picture.height_px)
                 ),
                 "picture_px": (picture.width_px, picture.height_px),
-                "findings": findings_shown(plan.findings, known),
+                "findings": findings_shown(
+                    self._with_repairs(held, draft.ticket, plan, prepared), known
+                ),
                 "figures": known,
                 "verdict": verdict,
                 "verdict_parts": parts_of(verdict, known),
@@ -315,3 +318,12 @@ class Bench(Looking, Making):
                 "estimate": estimate(plan, folder, self.works.px_per_second),
             }
         )
+
+    def _with_repairs(
+        self, held: Opened, ticket: Ticket, plan: Plan, prepared: Prepared | None
+    ) -> tuple[Finding, ...]:
+        """The plan's findings; once it is decided, with the repairs that would help."""
+        loses = any(one.code == LOSE for one in plan.findings)
+        if prepared is None or not loses:
+            return plan.findings
+        return with_proposals(plan.findings, self.open_pictures.proposed(held, ticket), ticket)

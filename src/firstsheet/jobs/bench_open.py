@@ -21,6 +21,7 @@ from firstsheet.engine.bands import Progress
 from firstsheet.engine.errors import FirstsheetError, QuestionError, StoppedError
 from firstsheet.engine.planrecord import Plan
 from firstsheet.engine.records import Ticket
+from firstsheet.engine.repair.factrecord import RepairFacts
 from firstsheet.jobs.answers import CompareAnswer
 from firstsheet.jobs.bench_answers import Slip, slip_of
 from firstsheet.jobs.bench_events import News
@@ -28,6 +29,7 @@ from firstsheet.jobs.bench_levels import Levels
 from firstsheet.jobs.bench_tiles import TileMaker
 from firstsheet.jobs.source import Stamp, stock_for
 from firstsheet.jobs.table import Prepared, Table
+from firstsheet.jobs.table_repairs import without_repairs
 
 if TYPE_CHECKING:
     from firstsheet.files.glance import Glance
@@ -92,6 +94,8 @@ class Opened:
         self.glance: Glance | None = None
         self.comparing: Hashable = None  # the wish for which papers are being compared
         self.compared: tuple[Hashable, CompareAnswer] | None = None
+        self.proposing: Hashable = None  # the wish for which repairs are being looked for
+        self.proposed: tuple[Hashable, tuple[RepairFacts, ...]] | None = None
         self.mark = secrets.token_hex(4)  # of this opening, for addresses
         self._users = 0
         self._lock = threading.Lock()
@@ -227,6 +231,42 @@ class OpenPictures:
                 if held.comparing == key:
                     held.comparing = None
         self._news.tell(type="compare", id=held.draft_id)
+
+    def proposed(self, held: Opened, ticket: Ticket) -> tuple[RepairFacts, ...]:
+        """The repairs proposed for a wish; none while they are looked for, which news will tell."""
+        key = without_repairs(ticket).model_dump_json()
+        with self._lock:
+            if held.proposed is not None and held.proposed[0] == key:
+                return held.proposed[1]
+            if held.proposing == key or held.table is None:
+                return ()
+            held.proposing = key
+        self._asides.submit(self._propose, held, ticket, key)
+        return ()
+
+    def _propose(self, held: Opened, ticket: Ticket, key: Hashable) -> None:
+        def stop() -> None:
+            if held.given_up or held.proposing != key:
+                raise StoppedError("Another wish came.", "Nothing was changed.", "", "stopped")
+
+        found: tuple[RepairFacts, ...] = ()
+        try:
+            with held.used() as alive:
+                if not alive or held.table is None:
+                    return
+                found = held.table.proposals(
+                    ticket, stocks_dir=self._stocks_dir, progress=lambda *_: None, stop=stop
+                )
+        except StoppedError:
+            return
+        except Exception as error:  # a page must be told, whatever went wrong
+            held.note = str(error)
+        held.proposed = (key, found)
+        with self._lock:
+            if held.proposing == key:
+                held.proposing = None
+        if found:
+            self._news.tell(type="draft", id=held.draft_id, revision=0)
 
     def close(self, draft_id: str) -> None:
         """Put one picture away."""

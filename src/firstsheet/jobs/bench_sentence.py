@@ -285,6 +285,22 @@ def _fine(ticket: Ticket, plan: Plan | None, pages: int) -> tuple[Segment, ...]:
                 "White of the proof", fine=True),
         _fine_words("."),
     ]  # fmt: skip
+    if ticket.repairs:
+        count = len(ticket.repairs)
+        words = "one repair" if count == 1 else f"{count} repairs"
+        parts += [
+            _fine_words(" In the colours: "),
+            Segment(
+                key="repair",
+                text=words,
+                value=text("repair"),
+                kind="choice",
+                options=_options(((text("repair"), words), ("", "no repair"))),
+                title="Repairs in this print",
+                fine=True,
+            ),
+            _fine_words("."),
+        ]
     if pages > 1:
         parts += [
             _fine_words(" Page "),

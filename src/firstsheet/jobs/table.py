@@ -123,6 +123,7 @@ class Table:
         self._arrays: OrderedDict[Hashable, Any] = OrderedDict()
         self._memory = threading.Lock()  # held for moments only
         self._measuring = threading.RLock()  # one measurement at a time
+        self._aside = threading.RLock()  # proposals take their time, and nothing waits for them
         self._chaining = threading.RLock()  # chains are quick, and must not wait for measuring
         self._stocks: dict[str, tuple[Stock, bytes, tuple[Stamp | None, Stamp | None]]] = {}
         self._here = threading.local()  # whether this thread may measure
@@ -376,6 +377,7 @@ class Table:
         *,
         whole_pictures: bool = False,
         quick: bool = False,
+        aside: bool = False,
     ) -> Answer:
         kept = self._arrays if whole_pictures else self._kept
         with self._memory:
@@ -384,7 +386,7 @@ class Table:
                 return cast(Answer, kept[key])
         if getattr(self._here, "only_remembered", False):
             raise _NotMeasured
-        with self._chaining if quick else self._measuring:
+        with self._aside if aside else self._chaining if quick else self._measuring:
             with self._memory:
                 if key in kept:
                     return cast(Answer, kept[key])

@@ -28,7 +28,7 @@ Box = tuple[int, int, int, int]
 class Remember(Protocol):
     """What a table does for work that is to be done once."""
 
-    def __call__(self, key: Hashable, work: Callable[[], Any]) -> Any:
+    def __call__(self, key: Hashable, work: Callable[[], Any], *, aside: bool = False) -> Any:
         """Give what is remembered under the key, or do the work and remember it."""
 
 
@@ -80,7 +80,7 @@ class RepairGround:
         """The smallest repairs of what truly loses."""
         key = ("proposals", self.key, self.box, round(width_mm, 3), distance_mm)
         told: tuple[RepairFacts, ...] = self.remember(
-            key, lambda: proposed_repairs(self._ground(width_mm, distance_mm))
+            key, lambda: proposed_repairs(self._ground(width_mm, distance_mm)), aside=True
         )
         return told
 
