@@ -11,7 +11,9 @@ import pypdfium2
 import pytest
 from plan_maker import make_test_plan  # type: ignore[import-not-found]
 
+from firstsheet.engine.findings import finding
 from firstsheet.engine.regions.find import RegionMap, find_regions, wanted_cells
+from firstsheet.engine.regions.findings import region_findings
 from firstsheet.files.jobsheet import write_job_sheet
 
 RED = np.full((200, 300, 3), (255, 0, 0), np.uint8)
@@ -84,3 +86,24 @@ def test_nothing_to_do_is_said_without_a_picture(tmp_path: Path) -> None:
     text = " ".join(" ".join(p.extract_text() for p in pypdf.PdfReader(path).pages).split())
 
     assert "Nothing to do: the paper shows this picture as it is meant." in text
+
+
+def test_the_sheet_says_each_loss_once_and_keeps_the_greys_and_edges(tmp_path: Path) -> None:
+    found = two_flattened_places()
+    drift = finding("greys-drift", "mind", "The file is neutral.", "The darks print green.")
+    edge = finding("edge-melts", "mind", "12 cm of the top edge will not be seen.", "It ends.")
+    plan = make_test_plan().model_copy(
+        update={
+            "regions": found.losses,
+            "findings": (*region_findings(found.losses), drift, edge),
+        }
+    )
+    write_job_sheet(tmp_path / "job.pdf", plan=plan, proof_srgb=RED, outlines=found.outlines())
+    pages = pypdf.PdfReader(tmp_path / "job.pdf").pages
+    text = " ".join(" ".join(page.extract_text() for page in pages).split())
+
+    assert text.count(found.losses.regions[0].words[1:]) == 1
+    places, findings = text.split("What was found")
+    for words in ("The darks print green.", "12 cm of the top edge will not be seen."):
+        assert words in places
+        assert words in findings  # with what can be chosen

@@ -23,6 +23,15 @@ def test_no_line_is_wider_than_its_column(text: str, width: float) -> None:
         assert writer.width(line, size=9) <= width or len(line) == 1
 
 
+@pytest.mark.parametrize("unit", ["%", "mm", "m", "ppi"])
+def test_a_unit_stays_on_the_line_of_its_number(unit: str) -> None:
+    writer = pen()
+
+    for width in range(40, 120):
+        for line in writer.lines(f"it keeps 54 {unit} of its modelling", width=width, size=9):
+            assert line.split()[0] != unit
+
+
 @given(st.text(max_size=300), st.floats(60, 300))
 def test_a_shortened_line_fits_and_keeps_both_ends(text: str, width: float) -> None:
     writer = pen()

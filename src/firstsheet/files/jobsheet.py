@@ -18,7 +18,7 @@ from firstsheet.engine.planrecord import Plan
 from firstsheet.engine.records import Finding, Weight
 from firstsheet.engine.regions.outline import Outline
 from firstsheet.files.jobsheet_drawing import Box, draw_sheet
-from firstsheet.files.jobsheet_regions import draw_places, places_height
+from firstsheet.files.jobsheet_regions import draw_places, other_findings, places_height
 from firstsheet.files.jobsheet_type import ACCENT, BOLD, HAIR, INK, MM, QUIET, WASH, Pen
 from firstsheet.files.jobsheet_words import (
     Row,
@@ -182,7 +182,7 @@ def _second_page(
         )
     pages.y = min(left_end, y) - 5 * MM
     _places(pages, plan, proof_srgb, outlines)
-    _findings(pages, plan.findings)
+    _findings(pages, other_findings(plan))
     _foot_blocks(pages, plan)
 
 

@@ -13,17 +13,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 from firstsheet.engine.planrecord import Plan
+from firstsheet.engine.records import Finding
 from firstsheet.engine.regions.outline import Outline
 from firstsheet.files.jobsheet_drawing import Box, small_jpeg
 from firstsheet.files.jobsheet_type import BOLD, HAIR, INK, MM, QUIET, Pen
 
-__all__ = ["MOST_TOLD", "draw_places", "places_height", "places_told"]
+__all__ = ["MOST_TOLD", "draw_places", "other_findings", "places_height", "places_told"]
 
 MOST_TOLD = 5
 _WIDEST, _HIGHEST = 76 * MM, 62 * MM  # of the small proof
 _GAP = 6 * MM
 _SIZE, _LINE, _BETWEEN = 8.4, 1.36, 3.4
 _NUMBER = 5 * MM  # room for the number before a sentence
+_TOLD_WHOLE = ("regions-lose", "nothing-truly-lost")  # findings that say what stands here
 
 
 def places_told(plan: Plan) -> list[tuple[str, str]]:
@@ -46,6 +48,13 @@ def places_told(plan: Plan) -> list[tuple[str, str]]:
         if one.code in ("edge-melts", "greys-drift", "greys-stay")
     ]
     return told
+
+
+def other_findings(plan: Plan) -> tuple[Finding, ...]:
+    """The findings that the section does not tell already."""
+    if plan.regions is None:
+        return plan.findings
+    return tuple(one for one in plan.findings if one.code not in _TOLD_WHOLE)
 
 
 def places_height(pen: Pen, plan: Plan, *, width: float, drawn: bool) -> float:

@@ -25,6 +25,8 @@ PLAIN, BOLD = "Helvetica", "Helvetica-Bold"
 _SIGNS = "Δ→←≤≥≠−″′∞√≈"
 _EAST, _HANGUL = "HeiseiKakuGo-W5", "HYGothic-Medium"
 _UNKNOWN = "¤"
+_GAPS = re.compile(r"[ \t\n]+")  # a no-break space is no place to break a line
+_UNITS = re.compile(r"(?<=\d) (?=(?:%|mm|cm|m|ppi|lux)(?:\W|$))")  # stay with their number
 
 
 class Pen:
@@ -64,7 +66,7 @@ class Pen:
     def lines(self, words: str, *, width: float, size: float, font: str = PLAIN) -> list[str]:
         """Break text into lines no wider than `width` points."""
         out, line = [], ""
-        for word in words.split():
+        for word in _GAPS.split(_UNITS.sub("\u00a0", words).strip()):
             longer = f"{line} {word}".strip()
             if self.width(longer, size=size, font=font) <= width:
                 line = longer
