@@ -171,6 +171,19 @@ def test_arrow_keys_nudge_the_picture_by_a_millimetre(pages: Pages) -> None:
     expect(page.locator("[data-measure=left] text")).to_have_text(after["sheet"]["border_texts"][3])
 
 
+def test_news_in_the_middle_of_a_move_does_not_end_it(pages: Pages) -> None:
+    page = pages("ferry-stairs.tif")
+    wish(page, "print.width", "140 mm")
+    before = ready(page, also="Math.abs(view.sheet.picture.width - 140) < 0.2")
+    page.evaluate("""() => {
+      firstsheet.draftPage.looking.stage.nudge("left", [2, 0]);
+      firstsheet.take({ ...firstsheet.view });
+    }""")
+    after = ready(page, before["revision"])
+    moved = after["sheet"]["picture"]["left"] - before["sheet"]["picture"]["left"]
+    assert moved == pytest.approx(2.0, abs=0.08)
+
+
 def test_dragging_the_corner_changes_the_wish(pages: Pages) -> None:
     page = pages("ferry-stairs.tif")
     wish(page, "print.width", "200 mm")

@@ -70,7 +70,9 @@ export class Stage extends Camera {
   update(view) {
     const before = this.sheet;
     this.view = view;
-    this.live = null;
+    // News that comes in the middle of a move does not end it.
+    const { moving } = this;
+    this.live = moving && view.sheet ? movedSheet(view.sheet, moving.what, moving.d) : null;
     if (!view.sheet) { this.draw(); return; }
     this.tileSets = view.tiles ?? {};
     if (view.first_look && this.firstLook.getAttribute("src") !== view.first_look) {
@@ -312,6 +314,7 @@ export class Stage extends Camera {
     return {
       move: (x2, y2) => {
         const d = [(x2 - x) / this.camera.k, (y2 - y) / this.camera.k];
+        this.moving = { what, d };
         this.live = movedSheet(begin, what, d);
         this.draw();
       },
@@ -326,6 +329,7 @@ export class Stage extends Camera {
 
   finish(what, gaveUp) {
     const live = this.live, begin = this.view.sheet;
+    this.moving = null;
     if (gaveUp || !live) { this.live = null; this.draw(); return; }
     const changes = wishOf(begin, live, what, this.view.sentence);
     if (!Object.keys(changes).length) { this.live = null; this.draw(); return; }
@@ -367,6 +371,7 @@ export class Stage extends Camera {
     this.nudged.d[0] += d[0];
     this.nudged.d[1] += d[1];
     const size = what === "corner" ? [this.nudged.d[0] / 2, 0] : this.nudged.d;
+    this.moving = { what, d: size };
     this.live = movedSheet(this.view.sheet, what, size);
     this.draw();
     clearTimeout(this.nudgeTimer);
