@@ -107,11 +107,13 @@ def main() -> None:
 
 
 def _section(size: int, runs: dict[str, list[dict[str, float]]], load: float) -> str:
+    busy = load > (os.cpu_count() or 1) + 0.5
+    warning = "**Other work was running: the wall times say nothing. Run it again alone.** "
     lines = [
         HEAD, "",
-        f"Written by `benchmarks/analyses.py`: {size} megapixels of 16 bits, each in a process of "
-        "its own, file in the page cache; medians. Time of the work alone; memory is the whole "
-        f"process. Load when started: {load:.1f} on {os.cpu_count()} cores. Target for "
+        f"{warning if busy else ''}Written by `benchmarks/analyses.py`: {size} megapixels of 16 "
+        "bits, each in a process of its own, file in the page cache; medians. Time of the work "
+        f"alone; memory is the whole process. Load when started: {load:.1f} on {os.cpu_count()} cores. Target for "
         f"everything: at most {TARGET_S:g} s.", "",
         "| analysis | wall s | CPU s | peak MiB |", "| --- | --: | --: | --: |",
     ]  # fmt: skip
