@@ -113,7 +113,8 @@ def _section(size: int, runs: dict[str, list[dict[str, float]]], load: float) ->
         HEAD, "",
         f"{warning if busy else ''}Written by `benchmarks/analyses.py`: {size} megapixels of 16 "
         "bits, each in a process of its own, file in the page cache; medians. Time of the work "
-        f"alone; memory is the whole process. Load when started: {load:.1f} on {os.cpu_count()} cores. Target for "
+        f"alone; memory is the whole process. Load when started: {load:.1f} on "
+        f"{os.cpu_count()} cores. Target for "
         f"everything: at most {TARGET_S:g} s.", "",
         "| analysis | wall s | CPU s | peak MiB |", "| --- | --: | --: | --: |",
     ]  # fmt: skip
