@@ -321,3 +321,13 @@ def test_alike_areas_in_one_place_are_told_as_one_with_their_pieces() -> None:
 
     assert region.pieces == 2
     assert "in 2 pieces" in region.words
+
+
+def test_a_grey_that_only_moves_is_said_to_stay_neutral() -> None:
+    wanted = planted({"upper left": ((40.0, 0.0, 0.0), 4.0)})
+    printed = wanted.copy()
+    printed[at("upper left")] += (6.0, 0.0, 0.0)
+    (region,) = found(wanted, printed).losses.regions
+
+    assert region.weight == "fine"
+    assert region.words.endswith("and stays neutral; leave it.")

@@ -124,7 +124,7 @@ def test_a_loss_is_said_in_one_sentence() -> None:
 
 def test_a_harmless_shift_is_told_to_be_left_alone() -> None:
     assert sentence("moved", kept=1.14).endswith(
-        "moves by ΔE00 6.7 but keeps its modelling (1.14 of it) and its hue; leave it."
+        "moves by ΔE00 6.7 but keeps its modelling (114 % of it) and its hue; leave it."
     )
     assert "holds no modelling to lose; leave it" in sentence("moved", kept=None)
 

@@ -17,6 +17,7 @@ from firstsheet.engine.regions.cells import PrintedCells, WantedCells
 from firstsheet.engine.regions.hue import hue_turn
 from firstsheet.engine.regions.marks import (
     FLAT_KEPT,
+    NEUTRAL_CHROMA,
     NEUTRAL_SHIFT,
     SKIN_SHIFT,
     TURN_APART,
@@ -124,6 +125,7 @@ def judged(
             moved_de00=de00,
             skin_shift=skin,
             cast_words=cast_words(float(shift[1]), float(shift[2])),
+            neutral=math.hypot(before[1], before[2]) <= NEUTRAL_CHROMA,
         ),
     )
 

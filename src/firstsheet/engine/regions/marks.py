@@ -16,6 +16,7 @@ from firstsheet.engine.colour.lab import lab_to_lch
 
 __all__ = [
     "FLAT_KEPT",
+    "NEUTRAL_CHROMA",
     "NEUTRAL_SHIFT",
     "SKIN_SHIFT",
     "TURN_APART",
@@ -35,7 +36,7 @@ TURN_DEGREES: Final = 8.0
 TURN_APART: Final = 2.5  # 100 x Oklab
 NEUTRAL_SHIFT: Final = 2.5  # in a*, b*
 SKIN_SHIFT: Final = 3.5  # of hue and chroma, CIE94; lightness is left to the modelling
-_NEUTRAL_CHROMA: Final = 4.0
+NEUTRAL_CHROMA: Final = 4.0
 _DARKEST_L: Final = 8.0  # below it the eye tells no cast
 
 Floats = NDArray[np.float64]
@@ -47,7 +48,7 @@ def cast_marks(wanted_lab: Floats, printed_lab: Floats) -> Marks:
     chroma = np.hypot(wanted_lab[..., 1], wanted_lab[..., 2])
     shift = np.hypot(*np.moveaxis(printed_lab[..., 1:] - wanted_lab[..., 1:], -1, 0))
     marks: Marks = (
-        (chroma <= _NEUTRAL_CHROMA) & (shift >= NEUTRAL_SHIFT) & (wanted_lab[..., 0] > _DARKEST_L)
+        (chroma <= NEUTRAL_CHROMA) & (shift >= NEUTRAL_SHIFT) & (wanted_lab[..., 0] > _DARKEST_L)
     )
     return marks
 

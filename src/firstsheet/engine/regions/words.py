@@ -165,6 +165,7 @@ def region_words(
     moved_de00: float,
     skin_shift: float,
     cast_words: str,
+    neutral: bool = False,
 ) -> str:
     """The sentence of one region: what it is, and what the paper does to it."""
     said = []
@@ -188,9 +189,11 @@ def region_words(
             f"{name}: keeps {100.0 * modelling_kept:.0f} % of its modelling, but that was too "
             "faint or the place is too small to be missed."
         )
-    kept = "" if modelling_kept is None else f" ({modelling_kept:.2f} of it)"
+    kept = "" if modelling_kept is None else f" ({100.0 * modelling_kept:.0f} % of it)"
     keeps = (
-        f"keeps its modelling{kept} and its hue" if modelling_kept else "holds no modelling to lose"
+        f"keeps its modelling{kept} and {'stays neutral' if neutral else 'its hue'}"
+        if modelling_kept
+        else "holds no modelling to lose"
     )
     return f"{name}: moves by ΔE00 {moved_de00:.1f} but {keeps}; leave it."
 
