@@ -85,7 +85,7 @@ def _plan_rows(plan: Plan) -> None:
     row(
         "Sharpening",
         f"{sharpen.name}, strength {sharpen.strength:.2f}, radius {sharpen.radius_mm:.3f} mm "
-        f"({sharpen.radius_px:.2f} px), halo {sharpen.halo_width_mm:.2f} mm",
+        f"({sharpen.radius_px:.2f} px)",
     )
     if plan.look is not None:
         for label, words in look_rows(plan.look, sharpen):
