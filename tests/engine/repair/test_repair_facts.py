@@ -1,0 +1,61 @@
+"""Repairs in figures: on the cells of their region, the rest of the picture beside them."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from firstsheet.engine.colour.difference import delta_e_2000
+from firstsheet.engine.regions.cells import printed_cells, wanted_cells
+from firstsheet.engine.regions.find import find_regions
+from firstsheet.engine.repair.facts import repair_area, repair_facts, rounded_wish, whole_box
+from firstsheet.engine.repair.record import RepairField, RepairWish
+
+LIES = (0.0, 0.0, 1.0, 1.0)
+
+
+def test_a_repair_is_told_by_what_it_does_inside_and_outside() -> None:
+    # made so that the truth is known: steps of 8 L* inside, halved by the paper, whole again with
+    # the repair, which also moves one far pixel by 1 L*
+    y, x = np.mgrid[:256, :256]
+    wanted_lab = np.zeros((256, 256, 3))
+    wanted_lab[...] = (50.0, 0.0, 0.0)
+    inside = (slice(64, 128), slice(64, 128))
+    steps = np.where((x + y) % 2 == 0, 4.0, -4.0)
+    wanted_lab[inside][..., 0] += steps[inside]
+    printed = wanted_lab.copy()
+    printed[inside][..., 0] = 50.0 + 0.5 * steps[inside]
+    repaired = wanted_lab.copy()
+    repaired[250, 250, 0] += 1.0
+    wanted = wanted_cells(wanted_lab, mm_per_px=0.5, distance_mm=500.0)
+    found = find_regions(wanted, printed, floor_de00=1.0, black_l=0.0)
+    mask = np.zeros((256, 256), np.float32)
+    mask[inside] = 1.0
+    wish = RepairWish(
+        kind="shadow", box=(0.25, 0.25, 0.5, 0.5), lab=(50.0, 0.0, 0.0), reach=10.0, strength=1.0
+    )
+    area = repair_area(wish, RepairField(np.zeros((2, 2, 2, 3), np.float32), mask), found, wanted,
+                       LIES)  # fmt: skip
+    told = repair_facts(
+        wish, area, wanted=wanted, before=printed_cells(wanted, printed),
+        after=printed_cells(wanted, repaired), printed_lab=printed, alone_lab=repaired,
+    )  # fmt: skip
+    step = float(delta_e_2000([50.0, 0.0, 0.0], [51.0, 0.0, 0.0]))
+
+    assert told.kept_before == pytest.approx(0.5, abs=0.01)
+    assert told.kept_after == pytest.approx(1.0, abs=0.01)
+    assert told.outside_max_de00 == pytest.approx(step, abs=0.01)
+    assert told.outside_mean_de00 <= 1e-4  # one pixel of some 60,000
+    assert "50 % of its modelling without it, 100 % with it" in told.sentence
+    assert "at most ΔE00 1.0" in told.sentence
+
+
+def test_a_wish_on_a_part_is_kept_on_the_whole_in_readable_numbers() -> None:
+    wish = RepairWish(
+        kind="chroma", box=(0.0, 0.5, 1.0, 1.0), lab=(31.2345, 20.0, -57.77), reach=18.049,
+        strength=0.53125,
+    )  # fmt: skip
+    kept = rounded_wish(wish, (0.25, 0.0, 0.5, 1.0))
+
+    assert whole_box(wish.box, (0.25, 0.0, 0.5, 1.0)) == kept.box == (0.25, 0.5, 0.75, 1.0)
+    assert (kept.lab, kept.reach, kept.strength) == ((31.2, 20.0, -57.8), 18.0, 0.531)
