@@ -14,7 +14,8 @@ from typing import Any
 from firstsheet.engine.bands import Progress, StopCheck
 from firstsheet.engine.repair.factrecord import RepairFacts
 from firstsheet.jobs.source import Stamp, Wish, check_agreed, wish_from
-from firstsheet.jobs.table import Prepared, Table, colour_mode
+from firstsheet.jobs.table import Prepared, Table
+from firstsheet.jobs.table_colour import colour_mode
 from firstsheet.pixels.native import prepare_print
 
 __all__ = ["wish_on_table"]

@@ -1,0 +1,85 @@
+"""What was measured once and may be asked for again, from several threads.
+
+Takes keys and the work behind them; does each piece of work once. Holds no picture of its own.
+Tests: tests/jobs/test_remembered.py.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections import OrderedDict
+from collections.abc import Callable, Hashable, Iterator
+from contextlib import contextmanager
+from typing import Any, TypeVar, cast
+
+__all__ = ["NotMeasuredError", "Remembered"]
+
+_MOST = 48  # results kept for wishes that come back (undo, comparing papers)
+_MOST_PICTURES = 1  # of those that hold whole small pictures
+
+Answer = TypeVar("Answer")
+
+
+class NotMeasuredError(Exception):
+    """Something would have to be measured first: a signal, never told to people."""
+
+
+class Remembered:
+    """Results by what they depend on; the oldest go first."""
+
+    def __init__(self) -> None:
+        self._kept: OrderedDict[Hashable, Any] = OrderedDict()
+        self._pictures: OrderedDict[Hashable, Any] = OrderedDict()
+        self._memory = threading.Lock()  # held for moments only
+        self._measuring = threading.RLock()  # one measurement at a time
+        self._aside = threading.RLock()  # proposals take their time, and nothing waits for them
+        self._chaining = threading.RLock()  # chains are quick, and must not wait for measuring
+        self._here = threading.local()  # whether this thread may measure
+
+    @contextmanager
+    def only(self) -> Iterator[None]:
+        """Let this thread take what is there, and raise where something is missing."""
+        self._here.only = True
+        try:
+            yield
+        finally:
+            self._here.only = False
+
+    def forget_pictures(self) -> None:
+        """Let go of the whole small pictures; they are made again when they are wanted again."""
+        with self._memory:
+            self._pictures.clear()
+
+    def once(
+        self,
+        key: Hashable,
+        work: Callable[[], Answer],
+        *,
+        whole_pictures: bool = False,
+        quick: bool = False,
+        aside: bool = False,
+    ) -> Answer:
+        """The result under a key; the work is done where there is none yet.
+
+        Raises
+        ------
+        NotMeasuredError
+            Inside `only`, where the work would have to be done.
+        """
+        kept = self._pictures if whole_pictures else self._kept
+        with self._memory:
+            if key in kept:
+                kept.move_to_end(key)
+                return cast(Answer, kept[key])
+        if getattr(self._here, "only", False):
+            raise NotMeasuredError
+        with self._aside if aside else self._chaining if quick else self._measuring:
+            with self._memory:
+                if key in kept:
+                    return cast(Answer, kept[key])
+            answer = work()
+            with self._memory:
+                kept[key] = answer
+                while len(kept) > (_MOST_PICTURES if whole_pictures else _MOST):
+                    kept.popitem(last=False)
+            return answer
