@@ -80,6 +80,12 @@ def show_losses(answer: LossesAnswer) -> None:
 
 def _proposals(answer: LossesAnswer) -> None:
     if not answer.proposals:
+        if answer.losses is not None and not answer.losses.nothing_to_do and not answer.repairs:
+            click.echo()
+            say(
+                "No repair was found that gives back more than it would move. Another paper or "
+                "intent may lose less: firstsheet compare."
+            )
         return
     click.echo()
     say("What could be repaired, each by itself; take them by number, such as --repair 1:")

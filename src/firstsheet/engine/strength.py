@@ -90,8 +90,8 @@ def wanted(chain: Chain, distance_mm: float) -> float:
 
     Examples
     --------
-    >>> wanted(Chain(ppi=360), 400.0).__round__(2)  # an ideal file: a tenth more
-    1.0
+    >>> round(wanted(Chain(ppi=360), 400.0), 2)  # an ideal file: a tenth more
+    0.99
     """
     unspread = chain_acutance(replace(chain, gain=0.0, spread_mm=0.0), distance_mm)
     sharp = min(SHARP_FROM, (1.0 + _MOST_MORE) * unspread)
