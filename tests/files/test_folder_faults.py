@@ -15,12 +15,13 @@ import pytest
 posix = pytest.mark.skipif(os.name != "posix", reason="signals and limits of POSIX")
 
 WRITER = """
-import json, resource, sys, time
+import json, resource, signal, sys, time
 from pathlib import Path
 from firstsheet.engine.errors import OutputError
 from firstsheet.files.folder import whole_folder
 
 target, words, megabytes, limit, pause = sys.argv[1:6]
+signal.signal(signal.SIGINT, signal.default_int_handler)  # also in the background
 if int(limit):
     resource.setrlimit(resource.RLIMIT_FSIZE, (int(limit), int(limit)))
 try:
