@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from firstsheet.files.open_bytes import open_for_reading
 from firstsheet.files.open_colour import choose_reading
 from firstsheet.files.open_kind import recognise
-from firstsheet.files.opening import _open_kind  # the same opener
+from firstsheet.files.opening import open_kind  # the same opener
 from firstsheet.files.source_picture import PictureSource, damaged_refusal
 from firstsheet.files.source_raw import DamagedRowsError
 from firstsheet.files.source_record import Stored
@@ -61,7 +61,7 @@ def glance_at(
     source: PictureSource | None = None
     try:
         kind = recognise(reader.read_at(0, 64), reader.path)
-        stored = _open_kind(reader, kind, page=page, allow_bomb=False)
+        stored = open_kind(reader, kind, page=page, allow_bomb=False)
         source = PictureSource(reader, stored.raw, stored.resolver, stored.rows_present)
         if background is not None:
             source.resolve_with(background=background)

@@ -27,7 +27,7 @@ from firstsheet.files.open_summary import make_facts
 from firstsheet.files.source_picture import PictureSource, damaged_refusal
 from firstsheet.files.source_record import Stored
 
-__all__ = ["OpenedPicture", "open_picture"]
+__all__ = ["OpenedPicture", "open_kind", "open_picture"]
 
 
 class OpenedPicture:
@@ -106,7 +106,7 @@ def open_picture(
     digest: _Digest | None = None
     try:
         kind = recognise(reader.read_at(0, 64), reader.path)
-        stored = _open_kind(reader, kind, page=page, allow_bomb=allow_bomb)
+        stored = open_kind(reader, kind, page=page, allow_bomb=allow_bomb)
         source = PictureSource(reader, stored.raw, stored.resolver, stored.rows_present)
         if background is not None:
             source.resolve_with(background=background)
@@ -134,7 +134,7 @@ def open_picture(
         raise
 
 
-def _open_kind(reader: ByteReader, kind: Kind, *, page: int | None, allow_bomb: bool) -> Stored:
+def open_kind(reader: ByteReader, kind: Kind, *, page: int | None, allow_bomb: bool) -> Stored:
     """The format's own opener; only TIFF has pages."""
     if kind == "TIFF":
         from firstsheet.files.tiffsource import open_tiff

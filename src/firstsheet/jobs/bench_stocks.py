@@ -62,7 +62,7 @@ def change_stock(
         If a field or its words cannot be, or there is no such stock.
     """
     from firstsheet.engine.records import Stock
-    from firstsheet.jobs.stocks import _margins, show
+    from firstsheet.jobs.stocks import margins_from, show
     from firstsheet.store.stocks import add_stock
 
     unknown = [key for key in changes if key not in _FIELDS]
@@ -76,7 +76,7 @@ def change_stock(
     stock, profile = stock_for(name, stocks_dir)
     values: dict[str, Any] = dict(changes)
     if "margins" in values:
-        values["margins"] = _margins(values["margins"] or None)
+        values["margins"] = margins_from(values["margins"] or None)
     if "native_ppi" in values:
         values["native_ppi"] = int(values["native_ppi"])
     changed = Stock.model_validate({**stock.model_dump(), **values})

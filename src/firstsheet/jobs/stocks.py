@@ -12,7 +12,7 @@ from firstsheet.engine.units import parse_length_mm
 from firstsheet.jobs.answers import StockLine, StockListAnswer, StockShowAnswer
 from firstsheet.jobs.source import stock_for
 
-__all__ = ["add", "list_all", "remove", "show"]
+__all__ = ["add", "list_all", "margins_from", "remove", "show"]
 
 _LARGEST_PROFILE_BYTES = 200_000_000
 
@@ -48,7 +48,7 @@ def add(
             "profile_file": f"{name}.icc",
             "surface": surface,
             "native_ppi": int(native_ppi),
-            "margins": _margins(margins),
+            "margins": margins_from(margins),
             "media_setting": media_setting,
             "notes": notes,
             "facts": inspect_paper(data),
@@ -77,7 +77,14 @@ def _profile_bytes(path: Path) -> bytes:
         ) from error
 
 
-def _margins(words: str | None) -> MarginsMm:
+def margins_from(words: str | None) -> MarginsMm:
+    """Margins as said: one length for all sides, or four (top, right, bottom, left).
+
+    Raises
+    ------
+    TicketSlipError
+        If they are no lengths, or not one or four of them.
+    """
     if words is None:
         return MarginsMm()
     parts = re.sub(r"(?<=\d) +(?=[a-z])", "", words.replace(",", " ")).split()

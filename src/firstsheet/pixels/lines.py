@@ -8,6 +8,7 @@ speed.md. Tests: tests/pixels/test_orientation.py, test_render.py.
 
 from __future__ import annotations
 
+import errno
 import tempfile
 import threading
 from collections.abc import Callable
@@ -18,6 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from firstsheet.engine.bands import RowSource
+from firstsheet.engine.errors import OutputError
 from firstsheet.engine.resampling import AxisWeights, weights
 from firstsheet.pixels.arguments import LANES, ROWS
 from firstsheet.pixels.native import kernel
@@ -216,8 +218,25 @@ class Spool:
             maker.make(line, min(LANES, high - line), planes, rows)
             block = np.ascontiguousarray(planes.transpose(2, 0, 1))
             with self._lock:
-                self._file.seek((line // LANES) * self._block_bytes)
-                self._file.write(block.data.cast("B"))
+                self._store((line // LANES) * self._block_bytes, block.data.cast("B"))
+
+    def _store(self, place: int, left: memoryview) -> None:
+        """Write all of it; the file takes a part only where the disk is nearly full."""
+        try:
+            self._file.seek(place)
+            while left:
+                left = left[self._file.write(left) :]
+        except OSError as error:
+            if error.errno not in (errno.ENOSPC, errno.EDQUOT, errno.EFBIG):
+                raise
+            needed = -(-self.width_px // LANES) * self._block_bytes
+            raise OutputError(
+                f"The disk of the temporary folder {tempfile.gettempdir()} is full: a picture "
+                f"stored on its side needs {needed / 1e9:.1f} GB there while it is turned.",
+                "Nothing was written under the final name; the temporary file is gone.",
+                "Free some room there, or set TMPDIR to a folder on another disk.",
+                "disk-full",
+            ) from error
 
     def read(self, low: int, valid: int, planes: Singles, rows: NDArray[np.int64]) -> None:
         """Upright rows low .. low + valid into ring rows of planes."""

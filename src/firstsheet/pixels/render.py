@@ -44,7 +44,15 @@ from firstsheet.pixels.workers import Work, run_all
 if TYPE_CHECKING:
     from firstsheet.cms.link import PaperLink, SourceColour
 
-__all__ = ["RenderJob", "reduced_picture", "render", "render_array"]
+__all__ = [
+    "RenderJob",
+    "kernels_needed",
+    "reduced_picture",
+    "render",
+    "render_array",
+    "row_makers",
+    "stages_of",
+]
 
 Floats = NDArray[np.float64]
 _LUMA = {  # stand-in for L* where no colorimetry is known, and how a step of it is shared out
@@ -95,8 +103,8 @@ def render(
     tell = progress or _silent
     check = stop or _go_on
     turned_share = 0.6 if job.orientation >= 5 else 0.0
-    stages = _stages(source, job, source_colour, paper_link)
-    prepare(_kernels_needed(source, stages), tell)
+    stages = stages_of(source, job, source_colour, paper_link)
+    prepare(kernels_needed(source, stages), tell)
     plan = geometry(
         stored_px=(source.width_px, source.height_px),
         crop=job.crop,
@@ -105,7 +113,7 @@ def render(
         kernel_name=choose_kernel(job.scale) if job.kernel == "auto" else job.kernel,
     )
     write_bare_rows(job, sink, picture_free_rows(job))
-    with _row_makers(source, stages, plan, threads, tell, check, turned_share) as make_maker:
+    with row_makers(source, stages, plan, threads, tell, check, turned_share) as make_maker:
         bands = plan_bands(job.height_px, threads)
 
         def worker(work: Work) -> Callable[[int], None]:
@@ -134,7 +142,7 @@ def render(
 
 
 @contextlib.contextmanager
-def _row_makers(
+def row_makers(
     source: RowSource,
     stages: Stages,
     plan: Geometry,
@@ -183,7 +191,7 @@ def _row_makers(
 # ---- what the job needs ----------------------------------------------------------------------
 
 
-def _stages(
+def stages_of(
     source: RowSource,
     job: RenderJob,
     source_colour: SourceColour | None,
@@ -288,7 +296,8 @@ def _decoding(stages: Stages) -> Decoding:
     return Decoding(1 if stages.lab.shared else 2, stages.lab.lut)
 
 
-def _kernels_needed(source: RowSource, stages: Stages) -> list[str]:
+def kernels_needed(source: RowSource, stages: Stages) -> list[str]:
+    """Names of the kernels that these stages call."""
     names = [down_kernel(source.dtype), "across"]
     sharpened, bits = stages.sharpen is not None, stages.job.bits
     if stages.lab is not None and (sharpened or stages.paper is not None):

@@ -19,7 +19,7 @@ from firstsheet.pixels.bands import BandWork
 from firstsheet.pixels.job import RenderJob, choose_kernel
 from firstsheet.pixels.lines import Geometry, geometry
 from firstsheet.pixels.native import prepare
-from firstsheet.pixels.render import _kernels_needed, _row_makers, _stages  # the same steps
+from firstsheet.pixels.render import kernels_needed, row_makers, stages_of  # the same steps
 
 if TYPE_CHECKING:
     from firstsheet.cms.link import PaperLink, SourceColour
@@ -48,7 +48,7 @@ class Windows:
         self._source, self._job, self._colour = source, job, source_colour
         self._link = paper_link
         # the light is chosen by the scale of the whole, which a rectangle no longer tells
-        self._stages = _stages(source, job, source_colour, paper_link)
+        self._stages = stages_of(source, job, source_colour, paper_link)
         self._whole = geometry(
             stored_px=(source.width_px, source.height_px),
             crop=job.crop,
@@ -56,7 +56,7 @@ class Windows:
             output_px=(job.width_px, job.height_px),
             kernel_name=choose_kernel(job.scale) if job.kernel == "auto" else job.kernel,
         )
-        prepare(_kernels_needed(source, self._stages))
+        prepare(kernels_needed(source, self._stages))
 
     def make(self, left: int, top: int, width: int, height: int) -> NDArray[Any]:
         """Codes of a rectangle of the picture, (height, width, channels), as the print has them.
@@ -83,7 +83,7 @@ class Windows:
             repairs = repairs.part(x0, y0, x1, y1)
         stages = replace(self._stages, job=part, repairs=repairs)
         sink = _Sink(part)
-        with _row_makers(strip, stages, plan, 1, _silent, _go_on, 0.0) as make_maker:
+        with row_makers(strip, stages, plan, 1, _silent, _go_on, 0.0) as make_maker:
             work = BandWork(stages, sink)
             work.run(
                 make_maker(0, part.height_px),
