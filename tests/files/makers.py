@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import struct
 import zlib
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -43,6 +44,7 @@ def slope(channels: int = 3, *, height: int = HEIGHT, width: int = WIDTH) -> Pix
     return np.stack(planes, axis=2).astype(np.uint8)
 
 
+@lru_cache(maxsize=1)  # made once: its header holds the second it was made
 def srgb_profile() -> bytes:
     """An sRGB profile from Pillow's own builder."""
     return ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
