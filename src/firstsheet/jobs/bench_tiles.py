@@ -317,13 +317,11 @@ def proof_shown(
     white = way.chain.paper_white_xyz * light if paper_white else None
     if as_is:
         return wanted_shown(way, codes, white)
-    if isinstance(way, RepairedWay):
-        return screen_bytes(way.printed_lab(shares(codes), _go_on, lies), white_xyz=white)
     fast = way.tile_colours
     if fast is not None:
-        return fast.proof_bytes(codes, Screen(white_xyz=white))
-    lab = way.chain.printed_lab(way.chain.device(shares(codes)))
-    return screen_bytes(lab, white_xyz=white)
+        repairs = way.placed((codes.shape[1], codes.shape[0]), lies)
+        return fast.proof_bytes(codes, Screen(white_xyz=white), repairs)
+    return screen_bytes(way.printed_lab(shares(codes), _go_on, lies), white_xyz=white)
 
 
 def loss_shown(
@@ -333,8 +331,9 @@ def loss_shown(
     from firstsheet.pixels.tilecolours import loss_bytes, loss_de00
 
     fast, absolute = way.tile_colours, way.chain.intent == "absolute"
-    if fast is not None and not absolute and not isinstance(way, RepairedWay):
-        return fast.loss_bytes(codes, floor_de00=floor_de00)
+    if fast is not None and not absolute:
+        repairs = way.placed((codes.shape[1], codes.shape[0]), lies)
+        return fast.loss_bytes(codes, floor_de00=floor_de00, repairs=repairs)
     encoded = shares(codes)
     wanted, printed = way.wanted_lab(encoded, _go_on), way.printed_lab(encoded, _go_on, lies)
     if absolute:  # judged against the picture's own white

@@ -31,7 +31,7 @@ def steps_through(
     squares = []
     for top, left, along_rows in sorted(detail.steps.places):
         stop()
-        square = opened.source.rows(top, top + EVEN_PX)[:, left : left + EVEN_PX]
+        square = opened.source.block(top, top + EVEN_PX, left, left + EVEN_PX)
         square = square if along_rows else square.swapaxes(0, 1)
         squares.append(square[:: EVEN_PX // _LINES][:_LINES])
     if not squares:

@@ -8,14 +8,14 @@ only). Theory: docs/theory/acutance.md. Tests: tests/jobs/test_ladder.py.
 from __future__ import annotations
 
 import threading
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from firstsheet.engine.bands import Progress, Rows, RowSource, StopCheck
+from firstsheet.engine.bands import Progress, Rows, StopCheck
 from firstsheet.engine.colour.lab import lab_to_xyz, xyz_to_lab
 from firstsheet.engine.printmtf import INK_SPREAD_MM
 from firstsheet.engine.seeing import detail_place, seen_light, seen_step
@@ -28,7 +28,6 @@ if TYPE_CHECKING:
     from firstsheet.pixels.window import Windows
 
 __all__ = [
-    "Blocks",
     "Box",
     "box_with_edges",
     "close_up",
@@ -48,57 +47,20 @@ _GAP_PX = 24
 
 def light_of_codes(way: Way, mode: str, codes: NDArray[Any]) -> Floats:
     """Light the paper gives back for codes of the print file, XYZ relative to its white."""
-    top = float(np.iinfo(codes.dtype).max)
+    from firstsheet.pixels.tilework import wide
+
     fast = way.tile_colours
     lab: NDArray[Any]
-    if mode == "as-is":
-        lab = way.chain.wanted_lab(codes / top)
-    elif mode == "keep":
-        lab = way.chain.printed_lab(way.chain.device(codes / top))
-    elif fast is None:
-        lab = way.chain.printed_lab(codes / top)
+    if mode == "paper" and fast is not None:
+        lab = fast.printed_lab(np.ascontiguousarray(wide(codes)))
     else:
-        wide = codes if codes.dtype == np.uint16 else codes.astype(np.uint16) * np.uint16(257)
-        lab = fast.printed_lab(np.ascontiguousarray(wide))
+        shares = codes / float(np.iinfo(codes.dtype).max)
+        if mode == "as-is":
+            lab = way.chain.wanted_lab(shares)
+        else:
+            device = way.chain.device(shares) if mode == "keep" else shares
+            lab = way.chain.printed_lab(device)
     return np.asarray(lab_to_xyz(lab))
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Blocks:
-    """A source of rows as one of stretches of columns."""
-
-    source: RowSource
-
-    @property
-    def width_px(self) -> int:
-        """Stored columns."""
-        return self.source.width_px
-
-    @property
-    def height_px(self) -> int:
-        """Stored rows."""
-        return self.source.height_px
-
-    @property
-    def channels(self) -> int:
-        """Samples of a pixel."""
-        return self.source.channels
-
-    @property
-    def dtype(self) -> np.dtype[Any]:
-        """Kind of a sample."""
-        return self.source.dtype
-
-    def rows(self, top: int, bottom: int) -> Rows:
-        """Whole rows."""
-        return self.source.rows(top, bottom)
-
-    def block(self, top: int, bottom: int, left: int, right: int) -> Rows:
-        """A stretch of columns of some rows."""
-        return self.source.rows(top, bottom)[:, left:right]
-
-    def close(self) -> None:
-        """The source belongs to somebody else."""
 
 
 def print_windows(prepared: Prepared, sharpen: Any) -> Windows:
@@ -107,8 +69,7 @@ def print_windows(prepared: Prepared, sharpen: Any) -> Windows:
     from firstsheet.pixels.window import Windows
 
     job = replace(render_job(prepared), sharpen=sharpen)
-    source = Blocks(prepared.opened.source)
-    return Windows(source, job, prepared.source_colour, prepared.link)
+    return Windows(prepared.opened.source, job, prepared.source_colour, prepared.link)
 
 
 def box_with_edges(

@@ -21,7 +21,7 @@ from firstsheet.jobs.threads import in_bands, worker_count
 
 if TYPE_CHECKING:
     from firstsheet.pixels.colours import PrintColours
-    from firstsheet.pixels.repairs import Lies
+    from firstsheet.pixels.repairs import Lies, PlacedRepairs
     from firstsheet.pixels.tilework import TileColours
 
 __all__ = ["RepairedWay", "Way", "de00_between"]
@@ -68,6 +68,11 @@ class Way:
         from firstsheet.pixels.tilework import TileColours
 
         return TileColours(self.source, self.link, proof_link(self.chain), threads=worker_count())
+
+    def placed(self, size_px: tuple[int, int], lies: Lies | None) -> PlacedRepairs | None:
+        """The repairs of this way laid over a picture of a size; None where it has none."""
+        del size_px, lies
+        return None
 
     def wanted_lab(self, picture: Floats, stop: StopCheck) -> Floats:
         """What the picture means, media-relative Lab."""
@@ -131,15 +136,24 @@ class RepairedWay(Way):
     def _colours(self) -> PrintColours | None:
         return self._plain._colours
 
-    def printed_lab(self, picture: Floats, stop: StopCheck, lies: Lies | None = None) -> Floats:
-        """What the paper shows of the repaired picture; without a place, of what has no mask."""
+    @cached_property
+    def tile_colours(self) -> TileColours | None:
+        """The kernels, for tiles: the plain way's own."""
+        return self._plain.tile_colours
+
+    def placed(self, size_px: tuple[int, int], lies: Lies | None) -> PlacedRepairs | None:
+        """The repairs laid over a picture; without a place, those that have no mask."""
         from firstsheet.pixels.repairs import place_repairs
 
         fields = [one for one in self.fields if lies is not None or one.mask is None]
-        if not fields:
-            return self._plain.printed_lab(picture, stop)
+        return place_repairs(fields, size_px=size_px, lies=lies or _WHOLE) if fields else None
+
+    def printed_lab(self, picture: Floats, stop: StopCheck, lies: Lies | None = None) -> Floats:
+        """What the paper shows of the repaired picture; without a place, of what has no mask."""
         height, width = picture.shape[:2]
-        placed = place_repairs(fields, size_px=(width, height), lies=lies or _WHOLE)
+        placed = self.placed((width, height), lies)
+        if placed is None:
+            return self._plain.printed_lab(picture, stop)
         colours = self._colours
         if colours is not None:
             return colours.printed_lab(colours.device(picture, placed))

@@ -21,7 +21,7 @@ from firstsheet.pixels.tilecolours import Screen, loss_bytes, loss_de00
 if TYPE_CHECKING:
     from firstsheet.pixels.repairs import PlacedRepairs
 
-__all__ = ["TileColours"]
+__all__ = ["TileColours", "wide"]
 
 Bytes = NDArray[np.uint8]
 Codes = NDArray[np.uint16]
