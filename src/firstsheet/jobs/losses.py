@@ -29,7 +29,14 @@ from firstsheet.jobs.ways import Way, de00_between
 if TYPE_CHECKING:
     from firstsheet.pixels.repairs import Lies
 
-__all__ = ["INTENTS", "Losses", "compare_intents", "grey_ramp", "measure_losses"]
+__all__ = [
+    "INTENTS",
+    "Losses",
+    "compare_intents",
+    "grey_ramp",
+    "greys_through",
+    "measure_losses",
+]
 
 INTENTS: tuple[Intent, ...] = ("perceptual", "relative", "saturation", "absolute")
 _SAMPLES = 20_000  # colours on which the four intents are compared
@@ -66,6 +73,12 @@ def grey_ramp(channels: int, colour_model: ColourModel) -> NDArray[np.float64]:
         zero = np.zeros(256)
         return np.stack([zero, zero, zero, 1.0 - steps], axis=-1)
     return np.repeat(steps[:, None], channels, axis=1)
+
+
+def greys_through(channels: int, way: Way, stop: StopCheck) -> tuple[NDArray[Any], NDArray[Any]]:
+    """The source's greys as wanted and as printed, (256, 3) each."""
+    ramp = grey_ramp(channels, way.chain.colour_model)[None]
+    return way.wanted_lab(ramp, stop)[0], way.printed_lab(ramp, stop)[0]
 
 
 def measure_losses(

@@ -19,10 +19,9 @@ from firstsheet.engine.regions.find import find_regions, wanted_cells
 from firstsheet.engine.regions.findings import region_findings
 from firstsheet.engine.regions.ranking import SAME_DE00, Trial, best_usual, rank_papers
 from firstsheet.jobs.answers import CompareAnswer, LossesAnswer
-from firstsheet.jobs.losses import grey_ramp
+from firstsheet.jobs.losses import greys_through
 from firstsheet.jobs.source import check_agreed, wish_from
 from firstsheet.jobs.table import Table
-from firstsheet.jobs.ways import Way
 from firstsheet.jobs.wished import wish_on_table
 
 __all__ = ["compare_papers", "losses_by_region", "papers_on"]
@@ -76,12 +75,6 @@ _NOT_CONVERTED = (
     "Cannot tell: the file is already in a printer's colours and goes out unchanged, so there is "
     "no wanted colour to hold the print against."
 )
-
-
-def _ramps(channels: int, way: Way, stop: StopCheck) -> tuple[NDArray[Any], NDArray[Any]]:
-    """The source's greys as wanted and as printed, (256, 3)."""
-    ramp = grey_ramp(channels, way.chain.colour_model)[None]
-    return way.wanted_lab(ramp, stop)[0], way.printed_lab(ramp, stop)[0]
 
 
 def compare_papers(
@@ -138,12 +131,12 @@ def papers_on(
                     distance_mm=ticket.place.distance_mm,
                 )
             printed = way.printed_lab(small, stop)
-            ramp = _ramps(small.shape[-1], way, stop)[1]
+            _, greys = greys_through(small.shape[-1], way, stop)
             found = find_regions(
                 cells,
                 printed,
                 floor_de00=stock.facts.floor_p99_de00,
-                black_l=float(ramp[:, 0].min()),
+                black_l=float(greys[:, 0].min()),
             )
             sample = _sample(printed)
             trials.append(

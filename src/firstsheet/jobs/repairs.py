@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,7 +17,12 @@ from numpy.typing import NDArray
 from firstsheet.engine.bands import StopCheck
 from firstsheet.engine.errors import TicketSlipError
 from firstsheet.engine.records import Finding, RepairWish, Ticket
-from firstsheet.engine.regions.cells import WantedCells, printed_cells, wanted_cells
+from firstsheet.engine.regions.cells import (
+    PrintedCells,
+    WantedCells,
+    printed_cells,
+    wanted_cells,
+)
 from firstsheet.engine.regions.find import RegionMap, find_regions
 from firstsheet.engine.repair.factrecord import RepairFacts
 from firstsheet.engine.repair.facts import (
@@ -24,23 +30,27 @@ from firstsheet.engine.repair.facts import (
     repair_facts,
     rounded_wish,
 )
-from firstsheet.engine.repair.field import repair_field
+from firstsheet.engine.repair.field import field_of
+from firstsheet.engine.repair.place import Needs, places_in_need
 from firstsheet.engine.repair.propose import OUTSIDE_MAX, OUTSIDE_MEAN, propose_repairs
+from firstsheet.engine.repair.reach import Paper
 from firstsheet.engine.repair.record import RepairField
-from firstsheet.jobs.losses import grey_ramp
+from firstsheet.jobs.losses import greys_through
+from firstsheet.jobs.table_parts import cut
 from firstsheet.jobs.ways import RepairedWay, Way
+
+if TYPE_CHECKING:
+    from firstsheet.pixels.repairs import Lies
 
 __all__ = [
     "Ground",
     "chosen_repairs",
-    "fields_of",
     "lies_of",
     "measured_repairs",
     "proposed_repairs",
     "repair_findings",
+    "seen_by",
 ]
-
-Lies = tuple[float, float, float, float]
 
 
 def lies_of(box: tuple[int, int, int, int], shape: tuple[int, ...]) -> Lies:
@@ -87,13 +97,12 @@ class Ground:
         reduced, box
             The whole upright picture, small, and the part that is printed.
         """
-        left, top, right, bottom = box
-        small = reduced[top:bottom, left:right]
+        small = cut(reduced, box)
         whole_lab = way.wanted_lab(reduced, stop)
-        wanted_lab = np.ascontiguousarray(whole_lab[top:bottom, left:right])
+        wanted_lab = np.ascontiguousarray(cut(whole_lab, box))
         printed_lab = way.printed_lab(small, stop)
-        ramp = way.printed_lab(grey_ramp(small.shape[-1], way.chain.colour_model)[None], stop)
-        black_l = float(ramp[..., 0].min())
+        _, greys = greys_through(small.shape[-1], way, stop)
+        black_l = float(greys[:, 0].min())
         stop()
         wanted = wanted_cells(wanted_lab, mm_per_px=mm_per_px, distance_mm=distance_mm)
         found = find_regions(wanted, printed_lab, floor_de00=floor_de00, black_l=black_l)
@@ -111,23 +120,30 @@ class Ground:
             stop=stop,
         )
 
+    @cached_property
+    def before(self) -> PrintedCells:
+        """The cells of the print without repairs."""
+        return printed_cells(self.wanted, self.printed_lab, black_l=self.black_l)
+
+    @cached_property
+    def seen(self) -> tuple[Paper, Needs]:
+        """Paper and whole picture as fields are made for them."""
+        return seen_by(self.whole_lab, self.way)
+
     def printed_with(self, fields: Sequence[RepairField]) -> NDArray[Any]:
         """The print with these repairs."""
         return RepairedWay(self.way, tuple(fields)).printed_lab(self.small, self.stop, self.lies)
 
 
-def fields_of(
-    wishes: Sequence[RepairWish], whole_lab: NDArray[Any], way: Way
-) -> tuple[RepairField, ...]:
-    """Wishes ready for pixels, in their order; the same for the same picture and paper."""
-    return tuple(repair_field(one, picture_lab=whole_lab, printed=way.printed_of) for one in wishes)
+def seen_by(whole_lab: NDArray[Any], way: Way) -> tuple[Paper, Needs]:
+    """A paper, and where it takes something of a whole upright picture."""
+    return Paper(way.printed_of), places_in_need(whole_lab, way.printed_of)
 
 
 def measured_repairs(
     ground: Ground, wishes: Sequence[RepairWish], fields: Sequence[RepairField]
 ) -> tuple[tuple[RepairFacts, ...], RegionMap]:
     """What all the wishes together do in each of their places, and what is still lost then."""
-    before = printed_cells(ground.wanted, ground.printed_lab, black_l=ground.black_l)
     together = ground.printed_with(fields)
     after = printed_cells(ground.wanted, together, black_l=ground.black_l)
     told = []
@@ -138,7 +154,7 @@ def measured_repairs(
                 wish,
                 repair_area(wish, field, ground.found, ground.wanted, ground.lies),
                 wanted=ground.wanted,
-                before=before,
+                before=ground.before,
                 after=after,
                 printed_lab=ground.printed_lab,
                 alone_lab=together if len(fields) == 1 else ground.printed_with((field,)),
@@ -168,8 +184,7 @@ def proposed_repairs(ground: Ground) -> tuple[RepairFacts, ...]:
     for one in proposals:
         ground.stop()
         wish = rounded_wish(one.wish, ground.lies)
-        fields = fields_of((wish,), ground.whole_lab, ground.way)
-        (facts,), _ = measured_repairs(ground, (wish,), fields)
+        (facts,), _ = measured_repairs(ground, (wish,), (field_of(wish, *ground.seen),))
         if facts.outside_mean_de00 <= OUTSIDE_MEAN and facts.outside_max_de00 <= OUTSIDE_MAX:
             told.append(facts)
     return tuple(told)

@@ -108,7 +108,7 @@ class Colouring:
                 key=(self.paper, ticket.colour.black_point),
                 box=box,
                 way_for=self._way_for,
-                remember=once,
+                memory=self.memory,
                 intents=intents,
                 also=None if ticket.colour.intent == "auto" else ticket.colour.intent,
                 floor_de00=floor,
@@ -134,7 +134,7 @@ class Colouring:
             error = once(("error", *key), lambda: measure_link(chain, made, sample))
         losses: Losses | None = None
         loss_facts: LossFacts | None = None
-        ground = repair_ground(way, stock, reduced, box, remember=once, stop=stop)
+        ground = repair_ground(way, stock, reduced, box, memory=self.memory, stop=stop)
         fields: tuple[RepairField, ...] = ()
         if mode != "as-is":
             self.progress("Measuring what the paper takes", 0.7)

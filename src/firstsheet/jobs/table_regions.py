@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
-from typing import Any, Protocol
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -37,7 +37,8 @@ from firstsheet.engine.regions.ranking import (
     rank_papers,
 )
 from firstsheet.engine.regions.separation import eye_scales
-from firstsheet.jobs.losses import grey_ramp
+from firstsheet.jobs.losses import greys_through
+from firstsheet.jobs.remembered import Remembered
 from firstsheet.jobs.ways import Way
 
 __all__ = ["Regions", "RegionsSeen", "see_regions", "with_regions"]
@@ -50,13 +51,6 @@ class Regions:
     map: RegionMap
     tone: FileTone
     axis: GreyAxis
-
-
-class Remember(Protocol):
-    """What a table does for work that is to be done once."""
-
-    def __call__(self, key: Hashable, work: Callable[[], Any]) -> Any:
-        """Give what is remembered under the key, or do the work and remember it."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -87,7 +81,7 @@ def see_regions(
     key: Hashable,
     box: Hashable,
     way_for: Callable[[Intent], Way],
-    remember: Remember,
+    memory: Remembered,
     intents: Sequence[IntentLoss],
     also: Intent | None,
     floor_de00: float,
@@ -106,7 +100,7 @@ def see_regions(
         What the ways depend on, and the small picture.
     way_for
         The way of an intent, as the ticket's black point wish has it.
-    remember
+    memory
         Does work once; where nothing may be measured it raises instead.
     intents
         The four side by side; those that print as relative does are not measured again.
@@ -119,7 +113,7 @@ def see_regions(
     scales = eye_scales(
         mm_per_px=mm_per_px, distance_mm=distance_mm, long_side_px=max(height, width)
     )
-    side: _Side = remember(
+    side = memory.once(
         ("wanted planes", box, scales.shrink),
         lambda: _wanted(small, way_for("relative"), scales.shrink, stop),
     )
@@ -137,7 +131,7 @@ def see_regions(
         if intent in alike and intent != also:
             by_intent[intent] = by_intent["relative"]
             continue
-        printed: _Printed = remember(
+        printed = memory.once(
             ("printed planes", key, box, scales.shrink, intent),
             partial(_printed, small, side.wanted, way_for(intent), stop),
         )
@@ -171,12 +165,11 @@ def _wanted(small: NDArray[Any], way: Way, shrink: int, stop: StopCheck) -> _Sid
 
 def _printed(small: NDArray[Any], wanted: WantedPlanes, way: Way, stop: StopCheck) -> _Printed:
     stop()
-    ramp = grey_ramp(small.shape[-1], way.chain.colour_model)[None]
-    greys = way.printed_lab(ramp, stop)[0]
+    meant, greys = greys_through(small.shape[-1], way, stop)
     planes = printed_planes(
         wanted, way.printed_lab(small, stop), black_l=float(np.min(greys[:, 0]))
     )
-    return _Printed(planes, grey_axis(way.wanted_lab(ramp, stop)[0], greys))
+    return _Printed(planes, grey_axis(meant, greys))
 
 
 def with_regions(loss: LossFacts, seen: RegionsSeen) -> LossFacts:

@@ -6,9 +6,9 @@ Tests: tests/jobs/test_repaired_prints.py.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable
+from collections.abc import Hashable
 from dataclasses import dataclass
-from typing import Any, Protocol
+from typing import Any
 
 from numpy.typing import NDArray
 
@@ -16,20 +16,16 @@ from firstsheet.engine.bands import StopCheck
 from firstsheet.engine.records import RepairWish, Stock, Ticket
 from firstsheet.engine.regions.find import RegionMap
 from firstsheet.engine.repair.factrecord import RepairFacts
+from firstsheet.engine.repair.field import field_of
+from firstsheet.engine.repair.place import Needs
+from firstsheet.engine.repair.reach import Paper
 from firstsheet.engine.repair.record import RepairField
-from firstsheet.jobs.repairs import Ground, fields_of, measured_repairs, proposed_repairs
+from firstsheet.jobs.remembered import Remembered
+from firstsheet.jobs.repairs import Ground, measured_repairs, proposed_repairs, seen_by
+from firstsheet.jobs.table_parts import Box
 from firstsheet.jobs.ways import Way
 
 __all__ = ["RepairGround", "repair_ground", "without_repairs"]
-
-Box = tuple[int, int, int, int]
-
-
-class Remember(Protocol):
-    """What a table does for work that is to be done once."""
-
-    def __call__(self, key: Hashable, work: Callable[[], Any], *, aside: bool = False) -> Any:
-        """Give what is remembered under the key, or do the work and remember it."""
 
 
 def without_repairs(ticket: Ticket) -> Ticket:
@@ -44,7 +40,7 @@ class RepairGround:
     Takes `key` for all that way and picture part depend on.
     """
 
-    remember: Remember
+    memory: Remembered
     key: Hashable
     way: Way
     reduced: NDArray[Any]
@@ -58,11 +54,15 @@ class RepairGround:
 
     def _field(self, wish: RepairWish) -> RepairField:
         def work() -> RepairField:
-            whole_lab = self.way.wanted_lab(self.reduced, self.stop)
-            return fields_of((wish,), whole_lab, self.way)[0]
+            return field_of(wish, *self._seen())
 
-        made: RepairField = self.remember(("repair", self.key, wish.model_dump_json()), work)
-        return made
+        return self.memory.once(("repair", self.key, wish.model_dump_json()), work)
+
+    def _seen(self) -> tuple[Paper, Needs]:
+        def work() -> tuple[Paper, Needs]:
+            return seen_by(self.way.wanted_lab(self.reduced, self.stop), self.way)
+
+        return self.memory.once(("repair places", self.key), work)
 
     def facts(
         self, wishes: tuple[RepairWish, ...], *, width_mm: float, distance_mm: float
@@ -71,18 +71,16 @@ class RepairGround:
         fields = self.fields(wishes)
         names = tuple(one.model_dump_json() for one in wishes)
         key = ("repair facts", self.key, self.box, names, round(width_mm, 3), distance_mm)
-        told: tuple[tuple[RepairFacts, ...], RegionMap] = self.remember(
+        return self.memory.once(
             key, lambda: measured_repairs(self._ground(width_mm, distance_mm), wishes, fields)
         )
-        return told
 
     def proposals(self, *, width_mm: float, distance_mm: float) -> tuple[RepairFacts, ...]:
         """The smallest repairs of what truly loses."""
         key = ("proposals", self.key, self.box, round(width_mm, 3), distance_mm)
-        told: tuple[RepairFacts, ...] = self.remember(
+        return self.memory.once(
             key, lambda: proposed_repairs(self._ground(width_mm, distance_mm)), aside=True
         )
-        return told
 
     def _ground(self, width_mm: float, distance_mm: float) -> Ground:
         return Ground.measured(
@@ -97,13 +95,13 @@ class RepairGround:
 
 
 def repair_ground(
-    way: Way, stock: Stock, reduced: NDArray[Any], box: Box, *, remember: Remember, stop: StopCheck
+    way: Way, stock: Stock, reduced: NDArray[Any], box: Box, *, memory: Remembered, stop: StopCheck
 ) -> RepairGround:
     """Where the repairs of a picture on a stock are asked about; nothing is measured yet."""
     assert stock.facts is not None
     chain = way.chain
     return RepairGround(
-        remember=remember,
+        memory=memory,
         key=(stock.facts.profile.sha256, chain.intent, chain.black_point),
         way=way,
         reduced=reduced,
