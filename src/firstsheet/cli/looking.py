@@ -10,16 +10,10 @@ from typing import Any
 
 import click
 
-from firstsheet.cli.wish import common_options, wish_options
+from firstsheet.cli.tell import tell
+from firstsheet.cli.wish import common_options, out_option, replace_option, wish_options
 
 __all__ = ["ladder", "proof"]
-
-_OUT = click.option(
-    "--out",
-    type=click.Path(path_type=Path),
-    help="Folder to make. Default: a folder beside the picture, named after picture and stock.",
-)
-_REPLACE = click.option("--replace", is_flag=True, help="Replace an earlier folder of ours there.")
 
 
 @click.command()
@@ -30,8 +24,8 @@ _REPLACE = click.option("--replace", is_flag=True, help="Replace an earlier fold
     is_flag=True,
     help="Also show it as seen from the distance, and one detail close up with its ink spread.",
 )
-@_OUT
-@_REPLACE
+@out_option
+@replace_option
 @common_options
 def proof(
     source: Path,
@@ -58,7 +52,7 @@ def proof(
             progress=work.progress,
             stop=work.stop,
         )
-    click.echo(answer.model_dump_json(indent=2)) if as_json else show_proof(answer)
+    tell(answer, as_json, show_proof)
 
 
 @click.command()
@@ -77,8 +71,8 @@ def proof(
     help="Middle of the detail from the picture's left and top: 120mm,85mm. Default: where "
     "edges are.",
 )
-@_OUT
-@_REPLACE
+@out_option
+@replace_option
 @common_options
 def ladder(
     source: Path,
@@ -92,7 +86,7 @@ def ladder(
 ) -> None:
     """Make a small sheet with one detail of SOURCE at five strengths of sharpening."""
     from firstsheet.cli.progress import working
-    from firstsheet.cli.words import say
+    from firstsheet.cli.show_plan import show_ladder
     from firstsheet.jobs.ladder import make_ladder
 
     with working("Making the ladder", quiet=as_json) as work:
@@ -107,11 +101,4 @@ def ladder(
             progress=work.progress,
             stop=work.stop,
         )
-    if as_json:
-        click.echo(answer.model_dump_json(indent=2))
-        return
-    for line in answer.words:
-        say(line)
-    click.echo(f"\nWritten to {answer.folder}")
-    for file in answer.files:
-        click.echo(f"  {file}")
+    tell(answer, as_json, show_ladder)

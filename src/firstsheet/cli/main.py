@@ -11,16 +11,20 @@ from __future__ import annotations
 import os
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import click
 
 from firstsheet import __version__
 from firstsheet.cli.looking import ladder, proof
-from firstsheet.cli.wish import answer_option, common_options, wish_options
-
-if TYPE_CHECKING:
-    from firstsheet.engine.records import Record
+from firstsheet.cli.tell import tell
+from firstsheet.cli.wish import (
+    answer_option,
+    common_options,
+    out_option,
+    replace_option,
+    wish_options,
+)
 
 __all__ = ["cli", "run"]
 
@@ -31,12 +35,6 @@ _STOCKS = click.option(
     type=click.Path(file_okay=False, path_type=Path),
     help="Folder of stocks instead of your own.",
 )
-_OUT = click.option(
-    "--out",
-    type=click.Path(path_type=Path),
-    help="Folder to make. Default: a folder beside the picture, named after picture and stock.",
-)
-_REPLACE = click.option("--replace", is_flag=True, help="Replace an earlier folder of ours there.")
 
 
 class _Group(click.Group):
@@ -73,13 +71,6 @@ def cli() -> None:
     Judge a picture, plan a print, see what the paper takes away, write the print-ready file.
     Lengths take mm, cm or in. SOURCE is a picture, a ticket (.toml) or an earlier plan.json.
     """
-
-
-def _answer(answer: Record, as_json: bool, words: Any) -> None:
-    if as_json:
-        click.echo(answer.model_dump_json(indent=2))
-    else:
-        words(answer)
 
 
 @cli.command()
@@ -129,7 +120,7 @@ def check(
             progress=work.progress,
             stop=work.stop,
         )
-    _answer(answer, as_json, show_check)
+    tell(answer, as_json, show_check)
 
 
 @cli.command()
@@ -163,14 +154,14 @@ def plan(
             progress=work.progress,
             stop=work.stop,
         )
-    _answer(answer, as_json, show_plan)
+    tell(answer, as_json, show_plan)
 
 
 @cli.command()
 @click.argument("source", type=click.Path(path_type=Path))
 @wish_options
-@_OUT
-@_REPLACE
+@out_option
+@replace_option
 @common_options
 def make(
     source: Path,
@@ -195,7 +186,7 @@ def make(
             progress=work.progress,
             stop=work.stop,
         )
-    _answer(answer, as_json, show_made)
+    tell(answer, as_json, show_made)
 
 
 @cli.command()
@@ -212,7 +203,7 @@ def losses(source: Path, stocks_dir: str | None, as_json: bool, **wish: Any) -> 
         answer = losses_by_region(
             source, wish, stocks_dir=stocks_dir, progress=work.progress, stop=work.stop
         )
-    _answer(answer, as_json, show_losses)
+    tell(answer, as_json, show_losses)
 
 
 @cli.command()
@@ -229,7 +220,7 @@ def compare(source: Path, stocks_dir: str | None, as_json: bool, **wish: Any) ->
         answer = compare_papers(
             source, wish, stocks_dir=stocks_dir, progress=work.progress, stop=work.stop
         )
-    _answer(answer, as_json, show_compare)
+    tell(answer, as_json, show_compare)
 
 
 @cli.command()
@@ -247,7 +238,7 @@ def sizes(picture: Path, page: int | None, distance: str | None, as_json: bool) 
         answer = size_answer(
             picture, page=page, distance=distance, progress=work.progress, stop=work.stop
         )
-    _answer(answer, as_json, show_sizes)
+    tell(answer, as_json, show_sizes)
 
 
 @cli.command()
@@ -286,7 +277,7 @@ def rescan(
             progress=work.progress,
             stop=work.stop,
         )
-    _answer(answer, as_json, show_rescan)
+    tell(answer, as_json, show_rescan)
 
 
 @cli.group()
@@ -315,7 +306,7 @@ def stock() -> None:
 )
 @click.option("--media-setting", default="", help="What to choose in the print dialog.")
 @click.option("--notes", default="", help="What to remember about this paper.")
-@_REPLACE
+@replace_option
 @_STOCKS
 @_JSON
 def stock_add(profile: Path, as_json: bool, **words: Any) -> None:
@@ -326,7 +317,7 @@ def stock_add(profile: Path, as_json: bool, **words: Any) -> None:
 
     with working("Measuring the profile", quiet=as_json):
         answer = add(profile, **words)
-    _answer(answer, as_json, show_stock)
+    tell(answer, as_json, show_stock)
 
 
 @stock.command("list")
@@ -337,7 +328,7 @@ def stock_list(stocks_dir: Path | None, as_json: bool) -> None:
     from firstsheet.cli.show import show_stocks
     from firstsheet.jobs.stocks import list_all
 
-    _answer(list_all(stocks_dir), as_json, show_stocks)
+    tell(list_all(stocks_dir), as_json, show_stocks)
 
 
 @stock.command("show")
@@ -349,7 +340,7 @@ def stock_show(name: str, stocks_dir: Path | None, as_json: bool) -> None:
     from firstsheet.cli.show import show_stock
     from firstsheet.jobs.stocks import show
 
-    _answer(show(name, stocks_dir), as_json, show_stock)
+    tell(show(name, stocks_dir), as_json, show_stock)
 
 
 @stock.command("remove")
@@ -361,7 +352,7 @@ def stock_remove(name: str, stocks_dir: Path | None, as_json: bool) -> None:
     from firstsheet.cli.show import show_stocks
     from firstsheet.jobs.stocks import remove
 
-    _answer(remove(name, stocks_dir), as_json, show_stocks)
+    tell(remove(name, stocks_dir), as_json, show_stocks)
 
 
 @cli.command()
@@ -381,7 +372,7 @@ def demo(out: Path, as_json: bool) -> None:
 
     with working("Making the demo", quiet=as_json) as work:
         answer = run_demo(out, progress=work.progress, stop=work.stop)
-    _answer(answer, as_json, show_demo)
+    tell(answer, as_json, show_demo)
 
 
 @cli.command()

@@ -9,7 +9,7 @@ import click
 from firstsheet.cli.words import findings, row, say, table
 from firstsheet.engine.regions.record import PictureLosses, RegionLoss
 from firstsheet.engine.repair.factrecord import RepairFacts
-from firstsheet.engine.units import distance_words, size_words
+from firstsheet.engine.units import distance_words, lab_words, size_words
 from firstsheet.jobs.answers import CompareAnswer, LossesAnswer
 
 __all__ = ["show_compare", "show_losses", "show_repairs"]
@@ -18,10 +18,7 @@ __all__ = ["show_compare", "show_losses", "show_repairs"]
 def _region(region: RegionLoss) -> None:
     mark = "▲" if region.weight == "mind" else "·"
     say(f"{mark} {region.words}", "  ", "    ")
-    wanted, printed = (
-        f"L* {lab[0]:.0f} a* {lab[1]:+.0f} b* {lab[2]:+.0f}"
-        for lab in (region.wanted_lab, region.printed_lab)
-    )
+    wanted, printed = lab_words(region.wanted_lab), lab_words(region.printed_lab)
     say(
         f"{wanted} prints as {printed}; mean ΔE00 {region.mean_de00:.1f}; "
         f"{region.area_mm2 / 100.0:.1f} cm² of the print",
@@ -101,11 +98,12 @@ def show_repairs(repairs: Sequence[RepairFacts]) -> None:
     say("Repairs in this print:")
     for number, one in enumerate(repairs, start=1):
         say(f"repair {number}: {one.sentence}", "  ", "    ")
-        wanted, before, after = (
-            f"L* {lab[0]:.0f} a* {lab[1]:+.0f} b* {lab[2]:+.0f}"
-            for lab in (one.wanted_lab, one.before_lab, one.after_lab)
+        say(
+            f"meant {lab_words(one.wanted_lab)}; prints as {lab_words(one.after_lab)}, "
+            f"unrepaired as {lab_words(one.before_lab)}",
+            "    ",
+            "    ",
         )
-        say(f"meant {wanted}; prints as {after}, unrepaired as {before}", "    ", "    ")
 
 
 def show_compare(answer: CompareAnswer) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import click
 
 from firstsheet.cli.show_losses import show_repairs
@@ -9,9 +11,9 @@ from firstsheet.cli.words import findings, row, say, table
 from firstsheet.engine.look_words import look_rows
 from firstsheet.engine.planrecord import LossFacts, Plan
 from firstsheet.engine.units import both_units, size_words
-from firstsheet.jobs.answers import PlanAnswer, ProofAnswer
+from firstsheet.jobs.answers import LadderAnswer, PlanAnswer, ProofAnswer
 
-__all__ = ["show_plan", "show_proof"]
+__all__ = ["show_ladder", "show_plan", "show_proof"]
 
 
 def _loss_rows(loss: LossFacts) -> None:
@@ -142,6 +144,17 @@ def show_proof(answer: ProofAnswer) -> None:
             f"{answer.out_of_screen_percent:.1f} % of the proof is more vivid than the proof's "
             "own colour space and is shown at its edge; the print file is not affected."
         )
-    click.echo(f"\nWritten to {answer.folder}")
-    for file in answer.files:
+    _written(answer.folder, answer.files)
+
+
+def show_ladder(answer: LadderAnswer) -> None:
+    """Show how to use a ladder, and where it lies."""
+    for line in answer.words:
+        say(line)
+    _written(answer.folder, answer.files)
+
+
+def _written(folder: str, files: Sequence[str]) -> None:
+    click.echo(f"\nWritten to {folder}")
+    for file in files:
         click.echo(f"  {file}")

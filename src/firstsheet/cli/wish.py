@@ -7,11 +7,12 @@ The words are turned into a ticket by `store.tickets`; nothing is computed here.
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import click
 
-__all__ = ["answer_option", "common_options", "wish_options"]
+__all__ = ["answer_option", "common_options", "out_option", "replace_option", "wish_options"]
 
 Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
 
@@ -146,6 +147,16 @@ _COMMON: list[Decorator] = [
     ),
     click.option("--json", "as_json", is_flag=True, help="Answer for programs."),
 ]
+
+
+out_option: Decorator = click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    help="Folder to make. Default: a folder beside the picture, named after picture and stock.",
+)
+replace_option: Decorator = click.option(
+    "--replace", is_flag=True, help="Replace an earlier folder of ours there."
+)
 
 
 def _apply(options: list[Decorator], command: Callable[..., Any]) -> Callable[..., Any]:

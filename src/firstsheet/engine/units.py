@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Sequence
 
 from firstsheet.engine.errors import TicketSlipError
 
@@ -16,6 +17,7 @@ __all__ = [
     "MM_PER_INCH",
     "both_units",
     "distance_words",
+    "lab_words",
     "mm_to_px",
     "parse_length_mm",
     "plain_number",
@@ -109,6 +111,15 @@ def px_to_mm(length_px: float, ppi: float) -> float:
     381.0
     """
     return length_px * MM_PER_INCH / ppi
+
+
+def lab_words(lab: Sequence[float]) -> str:
+    """A colour as L*, a*, b*, whole numbers.
+
+    >>> lab_words((32.4, 20.0, -58.6))
+    'L* 32 a* +20 b* -59'
+    """
+    return f"L* {lab[0]:.0f} a* {lab[1]:+.0f} b* {lab[2]:+.0f}"
 
 
 def plain_number(value: float, decimals: int = 1) -> str:

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from firstsheet.engine.planrecord import Plan
 from firstsheet.engine.records import Finding
+from firstsheet.engine.regions.findings import of_no_place
 from firstsheet.engine.regions.outline import Outline
 from firstsheet.files.jobsheet_drawing import Box, small_jpeg
 from firstsheet.files.jobsheet_type import BOLD, HAIR, INK, MM, QUIET, Pen
@@ -42,12 +43,7 @@ def places_told(plan: Plan) -> list[tuple[str, str]]:
         told.append(("", losses.verdict))
     if len(hurt) > MOST_TOLD:
         told.append(("", f"{len(hurt) - MOST_TOLD} more places lose less."))
-    told += [
-        ("", one.found if one.code == "edge-melts" else one.consequence)
-        for one in plan.findings
-        if one.code in ("edge-melts", "greys-drift", "greys-stay")
-    ]
-    return told
+    return [*told, *(("", words) for words in of_no_place(plan.findings))]
 
 
 def other_findings(plan: Plan) -> tuple[Finding, ...]:

@@ -10,7 +10,7 @@ from pathlib import PurePath
 from typing import NamedTuple
 
 from firstsheet.engine.planrecord import Plan
-from firstsheet.engine.units import both_units
+from firstsheet.engine.units import both_units, lab_words
 
 __all__ = [
     "Row",
@@ -288,10 +288,7 @@ def repair_rows(plan: Plan) -> tuple[Row, ...]:
     """The repairs in this print, before and after in numbers."""
     rows = []
     for number, one in enumerate(plan.repairs, start=1):
-        before, after = (
-            f"L* {lab[0]:.0f} a* {lab[1]:+.0f} b* {lab[2]:+.0f}"
-            for lab in (one.before_lab, one.after_lab)
-        )
+        before, after = lab_words(one.before_lab), lab_words(one.after_lab)
         name = "Repairs in this print" if number == 1 else ""
         rows.append(Row(name, f"{number}: {one.sentence} It prints as {after}, not {before}."))
     return tuple(rows)
