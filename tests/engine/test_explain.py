@@ -7,7 +7,8 @@ from collections.abc import Callable
 
 import pytest
 
-from firstsheet.engine.explain import Figure, figures
+from firstsheet.engine.explain import figures
+from firstsheet.engine.figure import Figure
 from firstsheet.engine.plan import make_plan
 from firstsheet.engine.planrecord import ColourPlan, LossFacts
 from firstsheet.engine.records import (

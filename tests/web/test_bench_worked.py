@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from firstsheet.engine.explain import Figure, How, Input
+from firstsheet.engine.figure import Figure, How, Input
 from firstsheet.engine.records import Finding
 from firstsheet.jobs.bench_worked import own_figures, parts_of, worked_of
 

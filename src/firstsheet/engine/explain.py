@@ -8,82 +8,22 @@ viewing.md, loss.md. Tests: tests/engine/test_explain.py.
 from __future__ import annotations
 
 from firstsheet.engine.colour.lab import lightness_to_y
+from firstsheet.engine.explain_look import look_figures
+from firstsheet.engine.figure import Figure, one_figure
 from firstsheet.engine.findings import PRACTICE
 from firstsheet.engine.planrecord import LossFacts, Plan
-from firstsheet.engine.records import Record
 from firstsheet.engine.sharpness import HALF_HEIGHT_WIDTH
-from firstsheet.engine.units import MM_PER_INCH, both_units, distance_words, plain_number
+from firstsheet.engine.units import MM_PER_INCH, both_units, distance_words
 from firstsheet.engine.viewing import paper_white_luminance
 
-__all__ = ["Figure", "How", "Input", "figures", "one_figure"]
+__all__ = ["figures"]
 
 _CIEDE2000 = "CIEDE2000: ISO/CIE 11664-6; Sharma, Wu, Dalal (2005)"
 _INCH = "1 in = 25.4 mm exactly (1959)"
 
 
-class Input(Record):
-    """One number that goes in."""
-
-    name: str
-    value: str  # as it is shown
-    number: float
-
-
-class How(Record):
-    """How a figure is worked out."""
-
-    formula: str
-    inputs: tuple[Input, ...]
-    source: str
-
-
-class Figure(Record):
-    """One number in words, with its way."""
-
-    key: str
-    label: str
-    value: str  # as it is shown
-    number: float
-    how: How
-
-
-def one_figure(
-    key: str,
-    label: str,
-    number: float,
-    unit: str,
-    formula: str,
-    source: str,
-    *inputs: tuple[str, float, str],
-    decimals: int = 1,
-    words: str = "",
-) -> Figure:
-    """A figure; each input is a name, a number and its unit."""
-    return Figure(
-        key=key,
-        label=label,
-        value=words or _shown(number, unit, decimals),
-        number=number,
-        how=How(
-            formula=formula,
-            inputs=tuple(
-                Input(name=name, value=_shown(value, of, 4), number=value)
-                for name, value, of in inputs
-            ),
-            source=source,
-        ),
-    )
-
-
-def _shown(number: float, unit: str, decimals: int) -> str:
-    digits = plain_number(number, decimals)
-    return f"{digits} {unit}".strip()
-
-
 def figures(plan: Plan) -> tuple[Figure, ...]:
     """All figures of a plan that a person is shown."""
-    from firstsheet.engine.explain_look import look_figures
-
     return (
         *_size(plan),
         *_distances(plan),

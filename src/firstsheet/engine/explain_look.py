@@ -6,7 +6,7 @@ Tests: tests/engine/test_explain_look.py.
 
 from __future__ import annotations
 
-from firstsheet.engine.explain import Figure, one_figure
+from firstsheet.engine.figure import Figure, one_figure
 from firstsheet.engine.findings import PRACTICE
 from firstsheet.engine.look_findings import BOUND_WORDS
 from firstsheet.engine.lookrecord import LookPlan

@@ -20,6 +20,8 @@ __all__ = [
     "EYE_WEIGHTS",
     "F10_SIGMA",
     "F50_SIGMA",
+    "MANNOS_PEAK",
+    "MANNOS_PEAK_CPD",
     "acutance",
     "barten_sensitivity",
     "cpiq_weight",
@@ -37,6 +39,8 @@ Response = Callable[[Floats], Floats]  # frequency -> response, the unit set by 
 
 F50_SIGMA: Final = math.sqrt(math.log(2.0) / 2.0) / math.pi  # f50 * sigma of a Gaussian, 0.18739
 F10_SIGMA: Final = math.sqrt(math.log(10.0) / 2.0) / math.pi  # f10 * sigma, 0.34154
+MANNOS_PEAK_CPD: Final = 7.8909  # where `mannos_sakrison` is highest
+MANNOS_PEAK: Final = 0.980878  # its height there
 _STEPS: Final = 2048  # of the integration rule; even
 _HIGHEST: Final = 400.0  # cycles/degree; the eye weighs nothing beyond
 _SQF_BAND: Final = (3.0, 12.0)  # cycles/degree; from memory, see docs/theory/acutance.md

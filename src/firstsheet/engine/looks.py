@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from functools import lru_cache
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, Literal
 
 from firstsheet.engine.detail.halo import HaloOnPrint, halo_on_print
 from firstsheet.engine.detail.noise import PrintNoise, print_noise
@@ -199,11 +199,11 @@ def _look(
     made = sharpened_chain(chain, sharp)
     seen = look(made, distance_mm)
     after = edge_after(made.edge_key)
-    basis = "edges" if chain.shape is not None else "pixels"
+    basis: Literal["edges", "pixels"] = "edges" if chain.shape is not None else "pixels"
     best = "" if basis == "edges" else "At best, for no edges could be measured: "
     sentence = seen.sentence if not best else best + seen.sentence[0].lower() + seen.sentence[1:]
     return LookPlan(
-        basis="edges" if chain.shape is not None else "pixels",
+        basis=basis,
         distance_mm=distance_mm,
         spread_mm=chain.spread_mm,
         acutance_plain=seen.acutance_plain,

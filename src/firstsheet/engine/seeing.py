@@ -13,6 +13,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from firstsheet.engine.eye import (
+    MANNOS_PEAK,
+    MANNOS_PEAK_CPD,
     cycles_per_degree,
     cycles_per_mm,
     gaussian_mtf,
@@ -25,8 +27,6 @@ __all__ = ["detail_place", "eye_passes", "reach_px", "seen_light", "seen_step"]
 
 Floats = NDArray[np.float64]
 
-_PEAK_CPD: Final = 7.8909  # where the eye's curve is highest
-_PEAK: Final = 0.980878
 _ENOUGH_CPD: Final = 45.0  # the eye passes 4 % there
 _LONGEST_PX: Final = 3000
 
@@ -44,8 +44,8 @@ def eye_passes(frequency_per_degree: ArrayLike) -> Floats:
     >>> eye_passes([0.0, 4.0, 20.0, 40.0]).round(3)
     array([1.   , 1.   , 0.512, 0.06 ])
     """
-    f = np.maximum(np.asarray(frequency_per_degree, dtype=np.float64), _PEAK_CPD)
-    return np.where(f <= _PEAK_CPD, 1.0, np.minimum(mannos_sakrison(f) / _PEAK, 1.0))
+    f = np.maximum(np.asarray(frequency_per_degree, dtype=np.float64), MANNOS_PEAK_CPD)
+    return np.where(f <= MANNOS_PEAK_CPD, 1.0, np.minimum(mannos_sakrison(f) / MANNOS_PEAK, 1.0))
 
 
 def seen_step(ppi: float, distance_mm: float, long_side_px: int) -> int:

@@ -10,7 +10,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from firstsheet.engine.explain import Figure
+from firstsheet.engine.figure import Figure
 from firstsheet.engine.planrecord import LossFacts
 from firstsheet.engine.records import Record, Weight
 from firstsheet.jobs.bench_words import without_options

@@ -12,12 +12,12 @@ import secrets
 import threading
 import time
 from collections import OrderedDict
-from collections.abc import Hashable, Iterator
+from collections.abc import Callable, Hashable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Generic, Literal, TypeVar
 
-from firstsheet.engine.bands import Progress
+from firstsheet.engine.bands import Progress, StopCheck
 from firstsheet.engine.errors import FirstsheetError, QuestionError, StoppedError
 from firstsheet.engine.planrecord import Plan
 from firstsheet.engine.records import Ticket
@@ -39,6 +39,7 @@ __all__ = ["OpenPictures", "Opened", "glance_of", "picture_key", "picture_mark"]
 _MOST_OPEN = 3
 _TELL_SECONDS = 0.1
 _GLANCE_PX = 900
+Answer = TypeVar("Answer")
 
 
 def picture_key(ticket: Ticket) -> Hashable:
@@ -78,6 +79,14 @@ def glance_of(ticket: Ticket, *, long_side_px: int) -> Glance:
     )
 
 
+class Aside(Generic[Answer]):
+    """What is worked out aside for one wish at a time: the wish asked for, the last answer."""
+
+    def __init__(self) -> None:
+        self.asked: Hashable = None
+        self.answer: tuple[Hashable, Answer] | None = None
+
+
 class Opened:
     """One draft's picture: being opened, open, or why not."""
 
@@ -92,10 +101,8 @@ class Opened:
         self.measuring: Ticket | None = None
         self.maker: TileMaker | None = None
         self.glance: Glance | None = None
-        self.comparing: Hashable = None  # the wish for which papers are being compared
-        self.compared: tuple[Hashable, CompareAnswer] | None = None
-        self.proposing: Hashable = None  # the wish for which repairs are being looked for
-        self.proposed: tuple[Hashable, tuple[RepairFacts, ...]] | None = None
+        self.compared: Aside[CompareAnswer] = Aside()  # papers, ranked
+        self.proposed: Aside[tuple[RepairFacts, ...]] = Aside()  # repairs that would help
         self.mark = secrets.token_hex(4)  # of this opening, for addresses
         self._users = 0
         self._lock = threading.Lock()
@@ -193,80 +200,83 @@ class OpenPictures:
     def compared(self, held: Opened, ticket: Ticket, stocks: Hashable) -> CompareAnswer | None:
         """All papers ranked for a wish; None while that is worked out, which news will tell."""
         key = (ticket.model_dump_json(exclude={"stock"}), ticket.stock, stocks)
+
+        def work(table: Table, stop: StopCheck) -> CompareAnswer:
+            from firstsheet.jobs.losses_regions import papers_on
+
+            return papers_on(
+                table, ticket, stocks_dir=self._stocks_dir, progress=_unheard, stop=stop
+            )
+
+        def ended(_answer: CompareAnswer | None) -> None:
+            self._news.tell(type="compare", id=held.draft_id)
+
+        return self._aside(held, held.compared, key, work, ended)
+
+    def proposed(self, held: Opened, ticket: Ticket) -> tuple[RepairFacts, ...]:
+        """The repairs proposed for a wish; none while they are looked for, which news will tell."""
+        key = without_repairs(ticket).model_dump_json()
+
+        def work(table: Table, stop: StopCheck) -> tuple[RepairFacts, ...]:
+            return table.proposals(
+                ticket, stocks_dir=self._stocks_dir, progress=_unheard, stop=stop
+            )
+
+        def ended(found: tuple[RepairFacts, ...] | None) -> None:
+            if found is None:
+                held.proposed.answer = (key, ())  # not looked for again
+            elif found:
+                self._news.tell(type="draft", id=held.draft_id, revision=0)
+
+        return self._aside(held, held.proposed, key, work, ended) or ()
+
+    def _aside(
+        self,
+        held: Opened,
+        slot: Aside[Answer],
+        key: Hashable,
+        work: Callable[[Table, StopCheck], Answer],
+        ended: Callable[[Answer | None], None],
+    ) -> Answer | None:
+        """The answer to a wish, or None; `ended` is told then, None if it failed."""
         with self._lock:
-            if held.compared is not None and held.compared[0] == key:
-                return held.compared[1]
-            if held.comparing == key or held.table is None:
+            if slot.answer is not None and slot.answer[0] == key:
+                return slot.answer[1]
+            if slot.asked == key or held.table is None:
                 return None
-            held.comparing = key
-        self._asides.submit(self._compare, held, ticket, key)
+            slot.asked = key
+        self._asides.submit(self._work_aside, held, slot, key, work, ended)
         return None
 
-    def _compare(self, held: Opened, ticket: Ticket, key: Hashable) -> None:
-        from firstsheet.jobs.losses_regions import papers_on
-
+    def _work_aside(
+        self,
+        held: Opened,
+        slot: Aside[Answer],
+        key: Hashable,
+        work: Callable[[Table, StopCheck], Answer],
+        ended: Callable[[Answer | None], None],
+    ) -> None:
         def stop() -> None:
-            if held.given_up or held.comparing != key:
+            if held.given_up or slot.asked != key:
                 raise StoppedError("Another wish came.", "Nothing was changed.", "", "stopped")
 
+        answer: Answer | None = None
         try:
             with held.used() as alive:
                 if not alive or held.table is None:
                     return
-                answer = papers_on(
-                    held.table,
-                    ticket,
-                    stocks_dir=self._stocks_dir,
-                    progress=lambda *_: None,
-                    stop=stop,
-                )
+                answer = work(held.table, stop)
         except StoppedError:
             return
         except Exception as error:  # a page must be told, whatever went wrong
             held.note = str(error)
         else:
-            held.compared = (key, answer)
+            slot.answer = (key, answer)
         finally:
             with self._lock:
-                if held.comparing == key:
-                    held.comparing = None
-        self._news.tell(type="compare", id=held.draft_id)
-
-    def proposed(self, held: Opened, ticket: Ticket) -> tuple[RepairFacts, ...]:
-        """The repairs proposed for a wish; none while they are looked for, which news will tell."""
-        key = without_repairs(ticket).model_dump_json()
-        with self._lock:
-            if held.proposed is not None and held.proposed[0] == key:
-                return held.proposed[1]
-            if held.proposing == key or held.table is None:
-                return ()
-            held.proposing = key
-        self._asides.submit(self._propose, held, ticket, key)
-        return ()
-
-    def _propose(self, held: Opened, ticket: Ticket, key: Hashable) -> None:
-        def stop() -> None:
-            if held.given_up or held.proposing != key:
-                raise StoppedError("Another wish came.", "Nothing was changed.", "", "stopped")
-
-        found: tuple[RepairFacts, ...] = ()
-        try:
-            with held.used() as alive:
-                if not alive or held.table is None:
-                    return
-                found = held.table.proposals(
-                    ticket, stocks_dir=self._stocks_dir, progress=lambda *_: None, stop=stop
-                )
-        except StoppedError:
-            return
-        except Exception as error:  # a page must be told, whatever went wrong
-            held.note = str(error)
-        held.proposed = (key, found)
-        with self._lock:
-            if held.proposing == key:
-                held.proposing = None
-        if found:
-            self._news.tell(type="draft", id=held.draft_id, revision=0)
+                if slot.asked == key:
+                    slot.asked = None
+        ended(answer)
 
     def close(self, draft_id: str) -> None:
         """Put one picture away."""
@@ -385,7 +395,7 @@ class OpenPictures:
                 if not alive or held.table is None:
                     return
                 held.table.measure(
-                    ticket, stocks_dir=self._stocks_dir, progress=lambda *_: None, stop=stop
+                    ticket, stocks_dir=self._stocks_dir, progress=_unheard, stop=stop
                 )
         except StoppedError:
             return
@@ -397,3 +407,7 @@ class OpenPictures:
                     held.measuring = None
         if not held.given_up:
             self._news.tell(type="draft", id=held.draft_id, revision=0)
+
+
+def _unheard(_doing: str, _share: float) -> None:
+    """Nobody listens."""

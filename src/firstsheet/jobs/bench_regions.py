@@ -13,6 +13,7 @@ import numpy as np
 from firstsheet.engine.colour.lab import lab_to_xyz
 from firstsheet.engine.colour.spaces import SPACES
 from firstsheet.engine.records import Record, Weight
+from firstsheet.engine.regions.findings import of_no_place
 from firstsheet.engine.regions.outline import Outline
 from firstsheet.engine.regions.record import RegionLoss
 
@@ -55,11 +56,6 @@ def regions_shown(prepared: Prepared) -> RegionsAnswer | None:
     plan, losses = prepared.plan, prepared.regions.map.losses
     size = (plan.size.width_mm, plan.size.height_mm)
     pairs = zip(losses.regions, prepared.regions.map.outlines(), strict=True)
-    also = [
-        one.found if one.code == "edge-melts" else one.consequence
-        for one in plan.findings
-        if one.code in ("edge-melts", "greys-drift", "greys-stay")
-    ]
     return RegionsAnswer(
         plan_digest=plan.digest,
         verdict=losses.verdict,
@@ -67,7 +63,7 @@ def regions_shown(prepared: Prepared) -> RegionsAnswer | None:
             _region(number, region, outline, size)
             for number, (region, outline) in enumerate(pairs, start=1)
         ),
-        also=tuple(also),
+        also=of_no_place(plan.findings),
     )
 
 

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from firstsheet.engine.explain import Figure
+from firstsheet.engine.figure import Figure
 from firstsheet.engine.planrecord import Plan, SheetPlan, SizePlan
 from firstsheet.engine.records import Finding, PictureFacts, Stock, Ticket
 from firstsheet.engine.units import both_units, plain_number, size_words

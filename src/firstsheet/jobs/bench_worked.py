@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from firstsheet.engine.explain import Figure, How, Input
+from firstsheet.engine.figure import Figure, How, Input
 from firstsheet.engine.records import Finding
 from firstsheet.engine.units import plain_number
 from firstsheet.jobs.bench_answers import Part

@@ -7,10 +7,11 @@ from pathlib import Path
 from typing import Any, Literal, cast
 
 from firstsheet.engine.bands import Progress, StopCheck
+from firstsheet.engine.detail.verdict import film_detail
 from firstsheet.engine.dust_places import dust_sentence, mark_places
 from firstsheet.engine.records import Finding, PictureFacts
 from firstsheet.jobs.answers import CheckAnswer
-from firstsheet.jobs.detail import detail_of, detail_on_film, spi_on_film
+from firstsheet.jobs.detail import detail_of, spi_on_film
 from firstsheet.jobs.marks import write_marks
 from firstsheet.jobs.table import BOMB
 
@@ -59,9 +60,8 @@ def check_picture(
         detail = None if inspect else detail_of(opened, progress=progress, stop=stop)
         on_film, spi = None, None
         if film is not None and detail is not None:
-            size = facts.width_px, facts.height_px
-            spi = spi_on_film(film, *size)
-            on_film = detail_on_film(detail, film, width_px=size[0], height_px=size[1])
+            spi = spi_on_film(film, facts.width_px, facts.height_px)
+            on_film = film_detail(detail, scan_spi=spi)
         places = mark_places(detail.dust, facts, spi=spi) if detail and detail.dust else ()
         words = dust_sentence(detail.dust, places) if detail else ""
         if marks is not None and detail is not None:

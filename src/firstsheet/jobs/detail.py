@@ -17,9 +17,7 @@ from firstsheet.engine.detail.survey import Read
 from firstsheet.engine.detail.twice import TwiceFacts, twice_facts
 from firstsheet.engine.detail.verdict import (
     DetailFacts,
-    FilmDetail,
     analyse,
-    film_detail,
     with_twice,
 )
 from firstsheet.engine.rescan import rescan
@@ -28,7 +26,7 @@ if TYPE_CHECKING:
     from firstsheet.cms.link import SourceColour
     from firstsheet.files.opening import OpenedPicture
 
-__all__ = ["detail_of", "detail_on_film", "readers", "spi_on_film"]
+__all__ = ["detail_of", "readers", "spi_on_film"]
 
 _CODES = 65535
 _JFIF_LUMA = (0.299, 0.587, 0.114)  # JFIF 1.02
@@ -154,13 +152,6 @@ def _lightness(codes: NDArray[Any], colour: SourceColour) -> NDArray[np.float32]
     root = np.cbrt(np.maximum(light, 0.0))
     line = light * np.float32(24389 / 27)
     return np.where(light > 216 / 24389, np.float32(116.0) * root - np.float32(16.0), line)
-
-
-def detail_on_film(
-    facts: DetailFacts, film: str, *, width_px: int, height_px: int
-) -> FilmDetail | None:
-    """Carry true detail onto a film frame, taking the file for a scan of the whole frame."""
-    return film_detail(facts, scan_spi=spi_on_film(film, width_px, height_px))
 
 
 def spi_on_film(film: str, width_px: int, height_px: int) -> float:

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from firstsheet.engine.detail.dustcells import CELL_PX, Outstanding
+from firstsheet.engine.regions.connect import roots
 
 __all__ = ["Shape", "shapes"]
 
@@ -71,21 +72,7 @@ def _joined(y: Whole, x: Whole, width: int) -> Whole:
         hit = np.flatnonzero(key[at] == wanted)
         first.append(hit)
         second.append(at[hit])
-    one, two = np.concatenate(first), np.concatenate(second)
-    root = np.arange(key.size)
-    while one.size:
-        a, b = root[one], root[two]
-        apart = a != b
-        if not apart.any():
-            break
-        one, two = one[apart], two[apart]
-        np.minimum.at(root, np.maximum(a[apart], b[apart]), np.minimum(a[apart], b[apart]))
-        while True:
-            shorter = root[root]
-            if np.array_equal(shorter, root):
-                break
-            root = shorter
-    return root
+    return roots(key.size, np.concatenate(first), np.concatenate(second))
 
 
 def _measured(found: Outstanding, at: Whole, sign: float, width: int, height: int) -> Shape:

@@ -6,6 +6,7 @@ Tests: tests/engine/regions/test_region_findings.py.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Final
 
 from firstsheet.engine.findings import PRACTICE, finding, joined
@@ -13,7 +14,7 @@ from firstsheet.engine.records import Finding
 from firstsheet.engine.regions.neutral import FileTone, GreyAxis
 from firstsheet.engine.regions.record import EdgeMelt, PictureLosses
 
-__all__ = ["region_findings"]
+__all__ = ["of_no_place", "region_findings"]
 
 _LEAST_EDGE_MM: Final = 10.0
 
@@ -23,6 +24,15 @@ def region_findings(
 ) -> tuple[Finding, ...]:
     """Say what truly loses, which edges melt, and whether greys stay grey."""
     return (_regions(losses), *_edge(losses.ends.edge), *_greys(tone, axis))
+
+
+def of_no_place(findings: Sequence[Finding]) -> tuple[str, ...]:
+    """What findings say that is true of no one place: edges that melt, greys that drift or stay."""
+    return tuple(
+        one.found if one.code == "edge-melts" else one.consequence
+        for one in findings
+        if one.code in ("edge-melts", "greys-drift", "greys-stay")
+    )
 
 
 def _regions(losses: PictureLosses) -> Finding:

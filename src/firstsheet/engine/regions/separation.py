@@ -13,7 +13,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from firstsheet.engine.eye import cycles_per_degree, mannos_sakrison
+from firstsheet.engine.eye import MANNOS_PEAK, cycles_per_degree, mannos_sakrison
 
 __all__ = [
     "CELL",
@@ -29,7 +29,6 @@ __all__ = [
 
 CELL: Final = 8  # side of a cell, pixels of the shrunk picture
 _LEVELS: Final = 3  # steps between 1, 2 and 4 pixels; all lie inside one cell
-_PEAK: Final = 0.980878  # of the contrast sensitivity, at 7.89 cycles/degree
 # The response of a step filter T pixels wide, sin^2(x)/x with x = pi f T / 2, is largest where
 # tan(x) = 2 x, so x = 1.16556 and f T = 0.742.
 _CYCLES_PER_STEP: Final = 0.742
@@ -93,7 +92,7 @@ def _fineness(mm_per_px: float, distance_mm: float, level: int = 0) -> float:
 
 def _weights(mm_per_px: float, distance_mm: float) -> tuple[float, ...]:
     fineness = [_fineness(mm_per_px, distance_mm, level) for level in range(_LEVELS)]
-    return tuple((mannos_sakrison(fineness) / _PEAK).tolist())
+    return tuple((mannos_sakrison(fineness) / MANNOS_PEAK).tolist())
 
 
 def shrunk(picture: NDArray[Any], factor: int) -> NDArray[np.float32]:

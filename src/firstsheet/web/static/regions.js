@@ -4,14 +4,9 @@
 import { api } from "./api.js";
 import { bound, h, keyed, mark, put, s } from "./dom.js";
 import { weightMark } from "./findings.js";
+import { words } from "./words.js";
 
-const say = {
-  title: "Where it is truly lost",
-  legend: "A line goes round each place, with its number in the list. The line says where; how much is said in words.",
-  none: "No place is outlined: nothing on this sheet loses what it shows.",
-  more: (count) => (count === 1 ? "One more place" : `${count} more places, that lose less or nothing`),
-  weight: { mind: "truly loses", fine: "moves and stays fine" },
-};
+const say = words.regions;
 const FIRST = 5; // places told and outlined at once; the others when they are asked for
 
 export class Regions {

@@ -174,11 +174,17 @@ export const words = {
     caution: "Print with colour turned off in the printer's own dialogue: this file is already in "
       + "the paper's colours.",
   },
+  regions: {
+    title: "Where it is truly lost",
+    legend: "A line goes round each place, with its number in the list. The line says where; how much is said in words.",
+    none: "No place is outlined: nothing on this sheet loses what it shows.",
+    more: (count) => (count === 1 ? "One more place" : `${count} more places, that lose less or nothing`),
+    weight: { mind: "truly loses", fine: "moves and stays fine" },
+  },
   more: {
     compare: "Which paper suits it?",
     compareWait: "The others follow.",
     compareFirst: "Each paper and intent is being tried on this picture.",
-    mean: "mean difference", over: "of it differs clearly (over 5)",
     take: "Take this",
     taken: "On the ticket",
     sizes: "How large can it go?",
