@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import os
+import sys
 import threading
 
 import pytest
 
-from firstsheet.pixels.team import share_out
+from firstsheet.pixels.team import share_out, stand_back
 
 
 @pytest.mark.parametrize(("pieces", "threads"), [(0, 2), (1, 4), (7, 1), (200, 2), (200, 8)])
@@ -46,3 +48,30 @@ def test_an_error_ends_the_work_and_reaches_the_caller(threads: int) -> None:
     with pytest.raises(KeyError):
         share_out(10_000, work, threads=threads)
     assert len(done) < 9_999
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="only Linux knows an order of threads")
+def test_a_thread_that_stands_back_takes_its_helpers_along_and_nobody_else() -> None:
+    """Niceness of each thread as the system tells it."""
+    here = os.getpriority(os.PRIO_PROCESS, threading.get_native_id())
+    seen: dict[int, int] = {}
+    meeting = threading.Barrier(2, timeout=60)
+
+    def piece(_number: int) -> None:
+        meeting.wait()
+        own = threading.get_native_id()
+        seen[own] = os.getpriority(os.PRIO_PROCESS, own)
+
+    def behind() -> None:
+        stand_back()
+        share_out(2, piece, threads=2)
+
+    thread = threading.Thread(target=behind)
+    thread.start()
+    thread.join()
+    assert len(seen) == 2
+    assert set(seen.values()) == {min(19, here + 10)}
+    seen.clear()
+    share_out(2, piece, threads=2)
+    assert len(seen) == 2
+    assert set(seen.values()) == {here}

@@ -17,8 +17,8 @@ from firstsheet.engine.planrecord import Plan
 from firstsheet.jobs.answers import MadeAnswer
 from firstsheet.jobs.source import Stamp
 from firstsheet.jobs.table import Prepared, Table
-from firstsheet.jobs.threads import worker_count
 from firstsheet.jobs.wished import wish_on_table
+from firstsheet.pixels.team import worker_count
 
 if TYPE_CHECKING:
     from firstsheet.files.tiffsink import Photometric, TiffSink

@@ -43,10 +43,10 @@ def write_marks(
     from firstsheet.cms.link import source_colour
     from firstsheet.files.png import write_png8
     from firstsheet.files.whole import write_whole
-    from firstsheet.jobs.threads import worker_count
     from firstsheet.pixels.marked import marked_picture
     from firstsheet.pixels.proof import show_printed
     from firstsheet.pixels.render import reduced_picture
+    from firstsheet.pixels.team import worker_count
 
     facts, srgb = opened.facts, space_profile("srgb")
     chain = build_chain(

@@ -20,8 +20,8 @@ from firstsheet.engine.colour.lab import lab_to_xyz, xyz_to_lab
 from firstsheet.engine.printmtf import INK_SPREAD_MM
 from firstsheet.engine.seeing import detail_place, seen_light, seen_step
 from firstsheet.engine.units import MM_PER_INCH, distance_words
-from firstsheet.jobs.threads import worker_count
 from firstsheet.jobs.ways import Way
+from firstsheet.pixels.team import worker_count
 
 if TYPE_CHECKING:
     from firstsheet.jobs.table import Prepared

@@ -43,8 +43,8 @@ from firstsheet.jobs.table_parts import (
 )
 from firstsheet.jobs.table_regions import Regions
 from firstsheet.jobs.table_repairs import repair_ground, without_repairs
-from firstsheet.jobs.threads import worker_count
 from firstsheet.jobs.ways import Way
+from firstsheet.pixels.team import worker_count
 
 if TYPE_CHECKING:
     from firstsheet.cms.link import PaperLink, SourceColour

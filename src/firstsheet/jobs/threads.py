@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any
@@ -11,17 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from firstsheet.engine.bands import StopCheck
+from firstsheet.pixels.team import worker_count
 
-__all__ = ["in_bands", "worker_count"]
+__all__ = ["in_bands"]
 
 _BAND_PX = 65_536
-
-
-def worker_count() -> int:
-    """Threads worth using here: the processors this process may run on, at most eight."""
-    if hasattr(os, "sched_getaffinity"):
-        return max(1, min(8, len(os.sched_getaffinity(0))))
-    return max(1, min(8, os.cpu_count() or 1))
 
 
 def in_bands(

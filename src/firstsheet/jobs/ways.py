@@ -17,7 +17,8 @@ from firstsheet.cms.link import PaperLink, SourceColour, paper_link, proof_link,
 from firstsheet.engine.bands import StopCheck
 from firstsheet.engine.colour.difference import delta_e_2000
 from firstsheet.engine.repair.record import RepairField
-from firstsheet.jobs.threads import in_bands, worker_count
+from firstsheet.jobs.threads import in_bands
+from firstsheet.pixels.team import worker_count
 
 if TYPE_CHECKING:
     from firstsheet.pixels.colours import PrintColours

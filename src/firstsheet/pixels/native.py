@@ -27,6 +27,7 @@ from numpy.typing import DTypeLike
 from firstsheet.engine.bands import Progress
 from firstsheet.pixels.arguments import ARGUMENTS
 from firstsheet.pixels.image import ImageError, link_object, map_image, supported, write_image
+from firstsheet.pixels.team import worker_count
 
 __all__ = ["cache_folder", "down_kernel", "kernel", "prepare", "prepare_print", "store"]
 
@@ -34,6 +35,7 @@ Kernel = Callable[..., None]
 
 _lock = threading.Lock()
 _ready: dict[str, Kernel] = {}
+_MOST_COMPILERS = 4  # each holds 250 MB for some seconds
 _WORDS = "Preparing kernels, once on this machine"
 _COMPILE_SECONDS = {"keep": 3.0, "sharpen": 3.0, "paper": 2.4, "to": 2.0}  # by first word
 _alive: list[Any] = []  # mappings and compiled functions the addresses point into
@@ -99,14 +101,14 @@ def _take_images(names: list[str], folder: Path) -> list[str]:
 
 
 def _compile_beside(names: list[str], folder: Path, progress: Progress | None) -> bool:
-    """Let two short-lived processes compile and store; False where that cannot work here."""
+    """Let short-lived processes compile and store, side by side; False where that cannot work."""
     try:
         folder.mkdir(parents=True, exist_ok=True, mode=0o700)
     except OSError:
         return False
     if not (sys.executable and os.access(folder, os.W_OK)):
         return False
-    shares: list[list[str]] = [[], []]
+    shares: list[list[str]] = [[] for _ in range(min(_MOST_COMPILERS, worker_count()))]
     for name in sorted(names, key=_compile_seconds, reverse=True):
         min(shares, key=lambda share: sum(map(_compile_seconds, share))).append(name)
     command = [sys.executable, "-m", "firstsheet.pixels.compile", str(folder)]
@@ -134,7 +136,7 @@ def _compile_beside(names: list[str], folder: Path, progress: Progress | None) -
 
 
 def _compile_seconds(name: str) -> float:
-    """About how long a kernel takes to compile, so that two processes end together."""
+    """About how long a kernel takes to compile, so that the processes end together."""
     return _COMPILE_SECONDS.get(name.partition("_")[0], 1.3)
 
 
