@@ -30,6 +30,7 @@ from firstsheet.jobs.bench_tiles import TileMaker
 from firstsheet.jobs.source import Stamp, stock_for
 from firstsheet.jobs.table import Prepared, Table
 from firstsheet.jobs.table_repairs import without_repairs
+from firstsheet.pixels.team import stand_back
 
 if TYPE_CHECKING:
     from firstsheet.files.glance import Glance
@@ -151,8 +152,9 @@ class OpenPictures:
         self._open: OrderedDict[str, Opened] = OrderedDict()
         self._lock = threading.RLock()
         self._openers = ThreadPoolExecutor(2, thread_name_prefix="opening")
-        self._measurers = ThreadPoolExecutor(2, thread_name_prefix="measuring")
-        self._asides = ThreadPoolExecutor(1, thread_name_prefix="comparing")
+        self._levellers = _behind(1, "levels")
+        self._measurers = _behind(2, "measuring")
+        self._asides = _behind(1, "comparing")
 
     def of(self, draft_id: str, ticket: Ticket) -> Opened:
         """The draft's picture; begins to open it where it is not open as the ticket wants it."""
@@ -290,9 +292,8 @@ class OpenPictures:
         with self._lock:
             for held in list(self._open.values()):
                 self._put_away(held)
-        self._openers.shutdown(wait=False, cancel_futures=True)
-        self._measurers.shutdown(wait=False, cancel_futures=True)
-        self._asides.shutdown(wait=False, cancel_futures=True)
+        for pool in (self._openers, self._levellers, self._measurers, self._asides):
+            pool.shutdown(wait=False, cancel_futures=True)
 
     def _put_away(self, held: Opened) -> None:
         self._open.pop(held.draft_id, None)
@@ -314,7 +315,7 @@ class OpenPictures:
         with held.used() as alive:
             if alive and self._opened(held, ticket, progress):
                 self._news.tell(type="draft", id=held.draft_id, revision=0)
-                self._look_closer(held, ticket)
+                self._levellers.submit(self._look_closer, held, ticket)
                 return
         if not held.given_up:
             self._news.tell(type="draft", id=held.draft_id, revision=0)
@@ -351,7 +352,12 @@ class OpenPictures:
             return stock_for(builtin_names()[0], self._stocks_dir)[1]
 
     def _look_closer(self, held: Opened, ticket: Ticket) -> None:
-        """Measure the colours, then make the coarser levels, while the page is looked at."""
+        """Reduce the picture, then make the coarser levels, while the page is looked at."""
+        with held.used() as alive:
+            if alive:
+                self._make_levels(held, ticket)
+
+    def _make_levels(self, held: Opened, ticket: Ticket) -> None:
         assert held.table is not None
         assert held.maker is not None
         try:
@@ -407,6 +413,11 @@ class OpenPictures:
                     held.measuring = None
         if not held.given_up:
             self._news.tell(type="draft", id=held.draft_id, revision=0)
+
+
+def _behind(threads: int, name: str) -> ThreadPoolExecutor:
+    """Threads for what is worked out while a person looks: tiles come first."""
+    return ThreadPoolExecutor(threads, thread_name_prefix=name, initializer=stand_back)
 
 
 def _unheard(_doing: str, _share: float) -> None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import contextlib
 import os
 import socket
+import sys
 import threading
 import webbrowser
 from collections.abc import Callable, Sequence
@@ -22,6 +23,7 @@ from firstsheet.web.guard import Keys
 __all__ = ["serve"]
 
 _HOST = "127.0.0.1"
+_TURN_SECONDS = 0.001  # after which a busy thread lets one with a tile to make have the interpreter
 
 
 class _Server(uvicorn.Server):
@@ -54,6 +56,7 @@ def serve(
         Called once with the address to open.
     """
     _give_memory_back()
+    sys.setswitchinterval(_TURN_SECONDS)
     bench = Bench(places, state=state_folder(), stocks_dir=stocks_dir)
     keys = Keys()
     try:
