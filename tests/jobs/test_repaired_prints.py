@@ -14,7 +14,12 @@ from PIL import Image, ImageCms
 from planted import BOTTOM, LEFT, RIGHT, TOP  # type: ignore[import-not-found]  # found by pytest
 from skimage.color import deltaE_ciede2000
 
-from firstsheet.engine.errors import ChangedOriginalError, PlanStopError, TicketSlipError
+from firstsheet.engine.errors import (
+    ChangedOriginalError,
+    PlanStopError,
+    StoppedError,
+    TicketSlipError,
+)
 from firstsheet.engine.planrecord import Plan
 from firstsheet.jobs.losses_regions import losses_by_region
 from firstsheet.jobs.make import make_print
@@ -167,3 +172,20 @@ def test_repairs_of_a_file_that_goes_out_as_it_is_stop_the_print(
 
     assert "repairs" in str(stopped.value)
     assert not (tmp_path / "no").exists()
+
+
+@pytest.mark.slow
+def test_looking_for_repairs_says_so_and_can_be_stopped(buoy: Path) -> None:
+    heard: list[str] = []
+
+    def stop() -> None:
+        if "Looking for repairs" in heard:
+            raise StoppedError("Stopped by you.", "Nothing is left.", "", "stopped")
+
+    with pytest.raises(StoppedError):
+        losses_by_region(
+            buoy, {**WISH, "stock": "harbour-gloss"}, stocks_dir=None,
+            progress=lambda words, _share: heard.append(words), stop=stop,
+        )  # fmt: skip
+
+    assert heard[-1] == "Looking for repairs"

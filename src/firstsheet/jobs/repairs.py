@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from firstsheet.engine.bands import StopCheck
+from firstsheet.engine.bands import Progress, StopCheck
 from firstsheet.engine.errors import TicketSlipError
 from firstsheet.engine.records import Finding, RepairWish, Ticket
 from firstsheet.engine.regions.cells import (
@@ -35,9 +35,10 @@ from firstsheet.engine.repair.place import Needs, places_in_need
 from firstsheet.engine.repair.propose import OUTSIDE_MAX, OUTSIDE_MEAN, propose_repairs
 from firstsheet.engine.repair.reach import Paper
 from firstsheet.engine.repair.record import RepairField
+from firstsheet.engine.repair.words import NO_WAY_BACK
 from firstsheet.jobs.losses import greys_through
 from firstsheet.jobs.table_parts import cut
-from firstsheet.jobs.ways import RepairedWay, Way
+from firstsheet.jobs.ways import RepairedWay, Unrepaired, Way
 
 if TYPE_CHECKING:
     from firstsheet.pixels.repairs import Lies
@@ -66,7 +67,7 @@ class Ground:
 
     way: Way
     small: NDArray[Any]  # the printed part of the reduced picture, codes
-    whole_lab: NDArray[Any]  # all of it, as the picture means it
+    seen: tuple[Paper, Needs]  # paper and whole picture as fields are made for them
     lies: Lies
     wanted_lab: NDArray[Any]
     printed_lab: NDArray[Any]
@@ -86,6 +87,7 @@ class Ground:
         mm_per_px: float,
         distance_mm: float,
         floor_de00: float,
+        seen: tuple[Paper, Needs],
         stop: StopCheck,
     ) -> Ground:
         """Measure the print without repairs.
@@ -96,10 +98,11 @@ class Ground:
             Onto the paper, without repairs.
         reduced, box
             The whole upright picture, small, and the part that is printed.
+        seen
+            From `seen_by`, for that way and the whole picture.
         """
-        small = cut(reduced, box)
-        whole_lab = way.wanted_lab(reduced, stop)
-        wanted_lab = np.ascontiguousarray(cut(whole_lab, box))
+        small = np.ascontiguousarray(cut(reduced, box))
+        wanted_lab = way.wanted_lab(small, stop)
         printed_lab = way.printed_lab(small, stop)
         _, greys = greys_through(small.shape[-1], way, stop)
         black_l = float(greys[:, 0].min())
@@ -109,7 +112,7 @@ class Ground:
         return cls(
             way=way,
             small=small,
-            whole_lab=whole_lab,
+            seen=seen,
             lies=lies_of(box, reduced.shape),
             wanted_lab=wanted_lab,
             printed_lab=printed_lab,
@@ -123,16 +126,41 @@ class Ground:
     @cached_property
     def before(self) -> PrintedCells:
         """The cells of the print without repairs."""
-        return printed_cells(self.wanted, self.printed_lab, black_l=self.black_l)
-
-    @cached_property
-    def seen(self) -> tuple[Paper, Needs]:
-        """Paper and whole picture as fields are made for them."""
-        return seen_by(self.whole_lab, self.way)
+        return self.cells(self.printed_lab)
 
     def printed_with(self, fields: Sequence[RepairField]) -> NDArray[Any]:
         """The print with these repairs."""
-        return RepairedWay(self.way, tuple(fields)).printed_lab(self.small, self.stop, self.lies)
+        self.stop()
+        way = RepairedWay(self.way, tuple(fields))
+        known = Unrepaired(self.wanted_lab, self.printed_lab)
+        return way.printed_lab(self.small, self.stop, self.lies, known)
+
+    def printed_by(self, wish: RepairWish) -> NDArray[Any]:
+        """The print with one repair."""
+        return self.printed_with((field_of(wish, *self.seen),))
+
+    def facts(
+        self,
+        wish: RepairWish,
+        field: RepairField,
+        *,
+        after: PrintedCells,
+        alone_lab: NDArray[Any],
+    ) -> RepairFacts:
+        """One repair in figures; `after` with all of them, `alone_lab` with this one alone."""
+        return repair_facts(
+            wish,
+            repair_area(wish, field, self.found, self.wanted, self.lies),
+            wanted=self.wanted,
+            before=self.before,
+            after=after,
+            printed_lab=self.printed_lab,
+            alone_lab=alone_lab,
+        )
+
+    def cells(self, shown: NDArray[Any]) -> PrintedCells:
+        """The cells of a print of this picture."""
+        return printed_cells(self.wanted, shown, black_l=self.black_l)
 
 
 def seen_by(whole_lab: NDArray[Any], way: Way) -> tuple[Paper, Needs]:
@@ -145,46 +173,54 @@ def measured_repairs(
 ) -> tuple[tuple[RepairFacts, ...], RegionMap]:
     """What all the wishes together do in each of their places, and what is still lost then."""
     together = ground.printed_with(fields)
-    after = printed_cells(ground.wanted, together, black_l=ground.black_l)
-    told = []
-    for wish, field in zip(wishes, fields, strict=True):
-        ground.stop()
-        told.append(
-            repair_facts(
-                wish,
-                repair_area(wish, field, ground.found, ground.wanted, ground.lies),
-                wanted=ground.wanted,
-                before=ground.before,
-                after=after,
-                printed_lab=ground.printed_lab,
-                alone_lab=together if len(fields) == 1 else ground.printed_with((field,)),
-            )
+    after = ground.cells(together)
+    told = tuple(
+        ground.facts(
+            wish,
+            field,
+            after=after,
+            alone_lab=together if len(fields) == 1 else ground.printed_with((field,)),
         )
+        for wish, field in zip(wishes, fields, strict=True)
+    )
     still = find_regions(
         ground.wanted, together, floor_de00=ground.floor_de00, black_l=ground.black_l
     )
-    return tuple(told), still
+    return told, still
 
 
-def proposed_repairs(ground: Ground) -> tuple[RepairFacts, ...]:
+def proposed_repairs(ground: Ground, progress: Progress) -> tuple[RepairFacts, ...]:
     """The smallest repair of each place that truly loses, each measured alone.
 
-    The figures are those the plan will hold when the repair is taken.
+    Tried and told are one print: that of the wish as the ticket will hold it. So the figures are
+    those of the plan when the repair is taken.
     """
-    proposals = propose_repairs(
+    paper, needs = ground.seen
+
+    def shown(wish: RepairWish) -> NDArray[Any]:
+        return ground.printed_by(rounded_wish(wish, ground.lies))
+
+    def watch(share: float) -> None:
+        ground.stop()
+        progress("Looking for repairs", share)
+
+    told = []
+    for tried, alone in propose_repairs(
         ground.found,
         wanted=ground.wanted,
         picture_lab=ground.wanted_lab,
         printed_lab=ground.printed_lab,
-        printed=ground.way.printed_of,
+        paper=paper,
+        near=needs.near(ground.wanted.shape, ground.lies),
+        shown=shown,
         floor_de00=ground.floor_de00,
         black_l=ground.black_l,
-    )
-    told = []
-    for one in proposals:
-        ground.stop()
-        wish = rounded_wish(one.wish, ground.lies)
-        (facts,), _ = measured_repairs(ground, (wish,), (field_of(wish, *ground.seen),))
+        watch=watch,
+    ):
+        wish = rounded_wish(tried, ground.lies)
+        facts = ground.facts(
+            wish, field_of(wish, *ground.seen), after=ground.cells(alone), alone_lab=alone
+        )
         if facts.outside_mean_de00 <= OUTSIDE_MEAN and facts.outside_max_de00 <= OUTSIDE_MAX:
             told.append(facts)
     return tuple(told)
@@ -238,12 +274,11 @@ def repair_findings(
     if not carried:
         return (
             Finding(
-                code="repairs-need-colour",
+                code=NO_WAY_BACK.code,
                 weight="stop",
-                found="The print file keeps the picture's own colours, and holds repairs.",
-                consequence="Repairs act on colours, and the way back from a colour to these "
-                "codes is not known.",
-                choices=("Take the repairs back: --repair none.",),
+                found=NO_WAY_BACK.found,
+                consequence=NO_WAY_BACK.consequence,
+                choices=(NO_WAY_BACK.choice,),
                 changes=({"repair": ""},),
             ),
         )

@@ -308,9 +308,10 @@ class Table:
         reduced = self._reduced(profile, progress, stop)
         box = crop_box(reduced, self.opened.facts, plan.size)
         way = self._way(profile, plan.colour.intent, plan.colour.black_point)
-        progress("Looking for repairs", 0.95)
         ground = repair_ground(way, stock, reduced, box, memory=self._memory, stop=stop)
-        return ground.proposals(width_mm=plan.size.width_mm, distance_mm=plan.place.distance_mm)
+        return ground.proposals(
+            width_mm=plan.size.width_mm, distance_mm=plan.place.distance_mm, progress=progress
+        )
 
     def detail(self, progress: Progress, stop: StopCheck) -> DetailFacts:
         """What the pixels truly hold; measured once."""

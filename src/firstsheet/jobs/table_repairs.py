@@ -12,7 +12,7 @@ from typing import Any
 
 from numpy.typing import NDArray
 
-from firstsheet.engine.bands import StopCheck
+from firstsheet.engine.bands import Progress, StopCheck
 from firstsheet.engine.records import RepairWish, Stock, Ticket
 from firstsheet.engine.regions.find import RegionMap
 from firstsheet.engine.repair.factrecord import RepairFacts
@@ -75,11 +75,13 @@ class RepairGround:
             key, lambda: measured_repairs(self._ground(width_mm, distance_mm), wishes, fields)
         )
 
-    def proposals(self, *, width_mm: float, distance_mm: float) -> tuple[RepairFacts, ...]:
+    def proposals(
+        self, *, width_mm: float, distance_mm: float, progress: Progress
+    ) -> tuple[RepairFacts, ...]:
         """The smallest repairs of what truly loses."""
         key = ("proposals", self.key, self.box, round(width_mm, 3), distance_mm)
         return self.memory.once(
-            key, lambda: proposed_repairs(self._ground(width_mm, distance_mm)), aside=True
+            key, lambda: proposed_repairs(self._ground(width_mm, distance_mm), progress), aside=True
         )
 
     def _ground(self, width_mm: float, distance_mm: float) -> Ground:
@@ -90,6 +92,7 @@ class RepairGround:
             mm_per_px=width_mm / (self.box[2] - self.box[0]),
             distance_mm=distance_mm,
             floor_de00=self.floor_de00,
+            seen=self._seen(),
             stop=self.stop,
         )
 

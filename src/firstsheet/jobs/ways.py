@@ -6,6 +6,7 @@ link error in the plan); for papers of four inks the engine itself does.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
     from firstsheet.pixels.repairs import Lies, PlacedRepairs
     from firstsheet.pixels.tilework import TileColours
 
-__all__ = ["RepairedWay", "Way", "de00_between"]
+__all__ = ["RepairedWay", "Unrepaired", "Way", "de00_between"]
 
 Floats = NDArray[Any]
 _ROW_PX = 512
@@ -111,6 +112,14 @@ class Way:
         return shown.reshape(-1, 3)[: len(rows)].reshape(lab.shape)
 
 
+@dataclass(frozen=True, eq=False)
+class Unrepaired:
+    """A picture without its repairs, (h, w, 3) each, relative to the paper's white."""
+
+    wanted_lab: Floats
+    printed_lab: Floats
+
+
 class RepairedWay(Way):
     """A way with repairs before it: wanted stays what the picture means, printed is repaired."""
 
@@ -149,20 +158,41 @@ class RepairedWay(Way):
         fields = [one for one in self.fields if lies is not None or one.mask is None]
         return place_repairs(fields, size_px=size_px, lies=lies or _WHOLE) if fields else None
 
-    def printed_lab(self, picture: Floats, stop: StopCheck, lies: Lies | None = None) -> Floats:
-        """What the paper shows of the repaired picture; without a place, of what has no mask."""
+    def printed_lab(
+        self,
+        picture: Floats,
+        stop: StopCheck,
+        lies: Lies | None = None,
+        unrepaired: Unrepaired | None = None,
+    ) -> Floats:
+        """What the paper shows of the repaired picture; without a place, of what has no mask.
+
+        Parameters
+        ----------
+        unrepaired
+            The same picture without repairs, where it is known: it is not worked out again, and
+            papers without kernels print only what the repairs move.
+        """
         height, width = picture.shape[:2]
         placed = self.placed((width, height), lies)
         if placed is None:
             return self._plain.printed_lab(picture, stop)
+        known = unrepaired.wanted_lab if unrepaired is not None else None
+        wanted = self._plain.wanted_lab(picture, stop) if known is None else known
         colours = self._colours
         if colours is not None:
-            return colours.printed_lab(colours.device(picture, placed))
-        wanted = self._plain.wanted_lab(picture, stop)
-        planes = np.moveaxis(wanted, -1, 0).astype(np.float32, order="C")
+            return colours.printed_lab(colours.device_of(colours.repaired(wanted, placed)))
+        planes = np.array(np.moveaxis(wanted, -1, 0), dtype=np.float32, order="C")
+        before = planes.copy()
         rows = np.arange(height, dtype=np.int64)
         placed.apply(planes, rows, rows)
-        return in_bands(self._plain.printed_of, np.moveaxis(planes, 0, -1), stop)
+        repaired = np.moveaxis(planes, 0, -1)
+        if unrepaired is None:
+            return in_bands(self._plain.printed_of, repaired, stop)
+        moved = np.any(planes != before, axis=0)
+        shown = np.array(unrepaired.printed_lab)
+        shown[moved] = self._plain.printed_of(repaired[moved])
+        return shown
 
 
 def de00_between(first: Floats, second: Floats, stop: StopCheck) -> NDArray[np.float64]:

@@ -94,8 +94,12 @@ class PrintColours:
 
     def repaired_lab(self, encoded: NDArray[Any], repairs: PlacedRepairs) -> Singles:
         """What the picture means after its repairs, media-relative Lab."""
-        height, width = encoded.shape[:2]
-        planes = np.ascontiguousarray(np.moveaxis(self.wanted_lab(encoded), -1, 0))
+        return self.repaired(self.wanted_lab(encoded), repairs)
+
+    def repaired(self, wanted_lab: Singles, repairs: PlacedRepairs) -> Singles:
+        """The same, where what the picture means is at hand from `wanted_lab`."""
+        height, width = wanted_lab.shape[:2]
+        planes = np.array(np.moveaxis(wanted_lab, -1, 0), dtype=np.float32, order="C")
         rows = np.arange(height, dtype=np.int64)
         many = max(1, _BAND_PX // max(1, width))
 

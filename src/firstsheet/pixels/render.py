@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from firstsheet.engine.bands import Progress, RowSink, RowSource, StopCheck
 from firstsheet.engine.errors import RefusedPictureError
+from firstsheet.engine.repair.words import NO_WAY_BACK
 from firstsheet.pixels.bands import BandWork, Stages, plan_bands
 from firstsheet.pixels.job import RenderJob, choose_kernel, choose_light
 from firstsheet.pixels.lines import (
@@ -247,12 +248,7 @@ def _placed_repairs(source: RowSource, job: RenderJob, *, possible: bool) -> Pla
     if not job.repairs:
         return None
     if not possible:
-        raise RefusedPictureError(
-            "The print file keeps the picture's own colours, and holds repairs.",
-            "Repairs act on colours, and the way back from a colour to these codes is not known.",
-            "Take the repairs back, or let the picture be converted for the paper.",
-            "repairs-need-colour",
-        )
+        raise RefusedPictureError(*NO_WAY_BACK)
     width, height = source.width_px, source.height_px
     if job.orientation >= 5:
         width, height = height, width

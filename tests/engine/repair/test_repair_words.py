@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from firstsheet.engine.regions.record import RegionLoss
-from firstsheet.engine.repair.words import proposal_words
+from firstsheet.engine.repair.words import repair_words
 
 
 def region(**changed: Any) -> RegionLoss:
@@ -36,37 +36,30 @@ def region(**changed: Any) -> RegionLoss:
 
 
 @pytest.mark.parametrize(
-    ("after", "reached", "said"),
+    ("after", "said", "left"),
     [
         (
-            {"modelling_kept": 0.82, "hue_turn_degrees": -6.0},
-            True,
-            "keeps 82 % of its modelling instead of 54 % and turns 6° instead of 22°. Where",
+            {"modelling_kept": 0.82, "hue_turn_degrees": -6.0, "lost": 0.0},
+            "keeps 54 % of its modelling without it, 82 % with it and turns 22° in hue without "
+            "it, 6° with it; ",
+            "",
         ),
+        ({"modelling_kept": 0.61}, "54 % of its modelling without it, 61 % with it", "Not all of"),
+        ({"modelling_kept": 0.60, "lost": 0.0}, "60 % with it", "still missing is too faint"),
         (
-            {"modelling_kept": 0.61, "hue_turn_degrees": 22.0},
-            False,
-            "of its modelling instead of 54 %. It does not give back all that was asked. Where",
+            {"modelling_kept": 0.50, "lost": 1.2},
+            "54 % of its modelling without it, 50 % with",
+            "Not",
         ),
-        (
-            {"modelling_kept": 0.60, "hue_turn_degrees": 22.0},
-            True,
-            "keeps 60 % of its modelling instead of 54 % (what is still missing is too faint to be",
-        ),
-        (
-            {"modelling_kept": 0.50, "hue_turn_degrees": 7.0},
-            True,
-            "turns 7° instead of 22°, but keeps 50 % of its modelling instead of 54 %. Where",
-        ),
+        ({"modelling_kept": None, "hue_turn_degrees": None}, "changes as its swatches show", ""),
     ],
 )
-def test_a_proposal_says_what_comes_back_and_what_it_costs(
-    after: dict[str, Any], reached: bool, said: str
+def test_a_repair_says_what_comes_back_and_what_does_not(
+    after: dict[str, Any], said: str, left: str
 ) -> None:
-    words = proposal_words("chroma", region(), region(**after), (0.02, 0.94), reached)
+    words = repair_words("chroma", region(), region(**after), 0.94)
 
-    assert words.startswith("Make it less vivid at the same hue: the deep blue, lower left, then ")
+    assert words.startswith("deep blue, lower left: ")
     assert said in words
-    assert words.endswith(
-        "Where nothing is lost the print moves by ΔE00 0.02 on average, 0.9 at most."
-    )
+    assert "the rest of the picture moves by at most ΔE00 0.9. Make it less vivid" in words
+    assert (left in words) if left else words.endswith("at the same hue.")

@@ -17,13 +17,12 @@ from firstsheet.engine.regions.areas import Area
 from firstsheet.engine.regions.cells import PrintedCells, WantedCells
 from firstsheet.engine.regions.find import RegionMap
 from firstsheet.engine.regions.judge import judged
-from firstsheet.engine.regions.record import RegionLoss
 from firstsheet.engine.regions.words import colours_words, place_words
 from firstsheet.engine.repair.factrecord import RepairFacts
 from firstsheet.engine.repair.grid import mask_over
 from firstsheet.engine.repair.record import RepairField
-from firstsheet.engine.repair.wish import RepairKind, RepairWish
-from firstsheet.engine.repair.words import DEEDS
+from firstsheet.engine.repair.wish import RepairWish
+from firstsheet.engine.repair.words import repair_words
 
 __all__ = [
     "RepairFacts",
@@ -146,7 +145,7 @@ def repair_facts(
     return RepairFacts(
         wish=wish,
         words=f"{area.colour}, {area.place}",
-        sentence=_sentence(wish.kind, first, then, outside),
+        sentence=repair_words(wish.kind, first, then, outside[1]),
         kept_before=_rounded(first.modelling_kept, 4),
         kept_after=_rounded(then.modelling_kept, 4),
         turn_before_degrees=_rounded(first.hue_turn_degrees, 2),
@@ -170,29 +169,12 @@ def _outside(
             marks[area.cells[0] + down, area.cells[1] + right] = True
     inside = np.repeat(np.repeat(marks[1:-1, 1:-1], side, 0), side, 1)
     outside = ~inside[: printed_lab.shape[0], : printed_lab.shape[1]]
-    moved = outside & np.any(np.abs(alone_lab - printed_lab) > 0.005, axis=-1)
+    far = np.abs(alone_lab - printed_lab) > 0.005
+    moved = outside & (far[..., 0] | far[..., 1] | far[..., 2])
     if not moved.any():
         return 0.0, 0.0
     de00 = np.asarray(delta_e_2000(printed_lab[moved], alone_lab[moved]))
     return float(de00.sum()) / int(outside.sum()), float(de00.max())
-
-
-def _sentence(
-    kind: RepairKind, before: RegionLoss, after: RegionLoss, outside: tuple[float, float]
-) -> str:
-    name = f"{before.colour}, {before.place}"
-    gains = []
-    if before.modelling_kept is not None and after.modelling_kept is not None:
-        gains.append(
-            f"keeps {100.0 * before.modelling_kept:.0f} % of its modelling without it, "
-            f"{100.0 * after.modelling_kept:.0f} % with it"
-        )
-    turn, left = before.hue_turn_degrees, after.hue_turn_degrees
-    if turn is not None and left is not None and abs(turn) >= 5.0:
-        gains.append(f"turns {abs(turn):.0f}° in hue without it, {abs(left):.0f}° with it")
-    what = " and ".join(gains) if gains else "changes as its swatches show"
-    rest = f"the rest of the picture moves by at most ΔE00 {outside[1]:.1f}"
-    return f"{name}: {what}; {rest}. {DEEDS[kind]}."
 
 
 def _rounded(value: float | None, digits: int) -> float | None:

@@ -39,12 +39,27 @@ class Needs:
     loses: Floats  # (rows, columns), 0..1
     cells: tuple[float, float]  # rows and columns that lie in the picture, the last ones in part
 
-    def near(self, shape: tuple[int, int]) -> NDArray[np.bool_]:
-        """Pixels of a picture that lose or lie within the soft rim of what does."""
+    def near(
+        self,
+        shape: tuple[int, int],
+        lies: tuple[float, float, float, float] = (0.0, 0.0, 1.0, 1.0),
+    ) -> NDArray[np.bool_]:
+        """Pixels that lose or lie within the soft rim of what does.
+
+        Parameters
+        ----------
+        shape
+            Rows and columns of the pixels wanted.
+        lies
+            Left, top, width, height of these pixels on the picture, shares of it.
+        """
         rim = spread(self.loses >= 0.5, RIM)
+        left, top, width, height = lies
         down, across = (
-            ((np.arange(side) + 0.5) / side * count).astype(np.int64)
-            for side, count in zip(shape, self.cells, strict=True)
+            ((start + (np.arange(side) + 0.5) / side * length) * count).astype(np.int64)
+            for side, start, length, count in zip(
+                shape, (top, left), (height, width), self.cells, strict=True
+            )
         )
         return rim[down][:, across]
 

@@ -1,61 +1,39 @@
-"""The smallest repair of each place that loses: tried, measured, and told; never applied here.
+"""The smallest repair of each place that loses: searched for and tried; never applied here.
 
-Takes the regions of a picture on a paper; gives proposals with what each gains and what it moves
-elsewhere. Theory: docs/theory/repairs.md. Tests: tests/engine/repair/test_propose_repairs.py.
+Takes the regions of a picture on a paper, and a way to print it with a repair; gives wishes that
+help, each with its print. What they gain is measured in `facts`. Theory: docs/theory/repairs.md.
+Tests: tests/engine/repair/test_propose_repairs.py.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from firstsheet.engine.colour.difference import delta_e_2000
-from firstsheet.engine.records import Record
 from firstsheet.engine.regions.cells import WantedCells
 from firstsheet.engine.regions.find import RegionMap, find_regions
 from firstsheet.engine.regions.marks import TURN_DEGREES
 from firstsheet.engine.regions.record import PictureLosses, RegionLoss
-from firstsheet.engine.repair.field import field_of
-from firstsheet.engine.repair.grid import apply_fields
-from firstsheet.engine.repair.place import Needs, places_in_need, spread
-from firstsheet.engine.repair.reach import Paper, Printed
-from firstsheet.engine.repair.record import RepairField, RepairKind, RepairWish
+from firstsheet.engine.repair.place import spread
+from firstsheet.engine.repair.reach import Paper
+from firstsheet.engine.repair.record import RepairKind, RepairWish
 from firstsheet.engine.repair.sample import RegionSample, sampled_region
-from firstsheet.engine.repair.words import proposal_words
 
-__all__ = ["KEPT_SHARE", "OUTSIDE_MAX", "OUTSIDE_MEAN", "RepairProposal", "propose_repairs"]
+__all__ = ["KEPT_SHARE", "OUTSIDE_MAX", "OUTSIDE_MEAN", "propose_repairs"]
 
 KEPT_SHARE: Final = 0.8  # of the wanted modelling; below 0.75 the judge calls it lost
 OUTSIDE_MEAN: Final = 0.5  # Delta E00 on the print, over everything outside the region
 OUTSIDE_MAX: Final = 1.5
 _TRIES: Final = 5  # halvings of the strength: to a thirty-second
 _LEAST_GAIN: Final = 0.1  # of what the place loses
+_MOVED: Final = 0.005  # of L*, a* or b*: less is the arithmetic's own
 
-Fields = Callable[[NDArray[Any], Sequence[RepairField]], NDArray[Any]]
-
-
-class RepairProposal(Record):
-    """One repair that was tried and helps."""
-
-    wish: RepairWish
-    region: int  # place in the losses' regions, from 1, as on the map of regions
-    words: str  # which place
-    sentence: str
-    reached: bool  # whether the set share came back
-    kept_before: float | None  # modelling, printed : wanted
-    kept_after: float | None
-    turn_before_degrees: float | None
-    turn_after_degrees: float | None
-    lost_before: float  # lost_total of the whole picture
-    lost_after: float
-    before_lab: tuple[float, float, float]  # mean printed colour of the place
-    after_lab: tuple[float, float, float]
-    outside_mean_de00: float  # moved on the print outside the place
-    outside_max_de00: float
+Shown = Callable[[RepairWish], NDArray[Any]]
 
 
 def propose_repairs(
@@ -64,13 +42,15 @@ def propose_repairs(
     wanted: WantedCells,
     picture_lab: NDArray[Any],
     printed_lab: NDArray[Any],
-    printed: Printed,
+    paper: Paper,
+    near: NDArray[np.bool_],
+    shown: Shown,
     floor_de00: float,
     black_l: float,
     most: int = 4,
-    applied: Fields = apply_fields,
-) -> tuple[RepairProposal, ...]:
-    """Try a repair for each region that truly loses, most lost first.
+    watch: Callable[[float], None] = lambda _share: None,
+) -> Iterator[tuple[RepairWish, NDArray[Any]]]:
+    """Try a repair for each region that truly loses, most lost first; gives those that help.
 
     Parameters
     ----------
@@ -80,40 +60,49 @@ def propose_repairs(
         The picture's own side, without repairs.
     picture_lab, printed_lab
         (h, w, 3), what the picture means and what the paper shows of it.
-    printed
+    paper
         What the paper shows of any colours the picture means.
+    near
+        (h, w), pixels that lose something or lie beside such: `Needs.near`.
+    shown
+        (h, w, 3), what the paper shows of the picture with one repair.
     floor_de00, black_l
         As for `find_regions`.
     most
         How many regions are tried.
-    applied
-        Puts fields on a picture; the reference unless a faster one is given.
+    watch
+        Told before each trial how far the search is, 0 to 1; may raise to end it.
+
+    Yields
+    ------
+    tuple
+        A wish on the picture given, and its print.
     """
-    paper, needs = Paper(printed), places_in_need(picture_lab, printed)
     minded = [at for at, one in enumerate(found.losses.regions, 1) if one.weight == "mind"]
     hurt = np.isin(found.labels, minded)
-    proposals = []
+    outside = ~(near | _by_pixel(spread(hurt, 1), wanted.cell_px, near.shape))
+    tried = min(most, len(found.losses.regions))
     for number, region in enumerate(found.losses.regions[:most], start=1):
         kinds = _kinds(region)
         if region.weight != "mind" or not kinds:
             continue
-        cells = found.labels == number
-        sample = sampled_region(wanted, picture_lab, cells, region)
-        for tried, enough in _candidates(kinds, region, sample, paper):
-            place = sample.judged(tried, paper)
-            if place.lost > (1.0 - _LEAST_GAIN) * region.lost:
+        sample = sampled_region(wanted, picture_lab, found.labels == number, region)
+        for wish in _candidates(kinds, region, sample, paper):
+            watch((number - 1) / tried)
+            if sample.judged(wish, paper).lost > (1.0 - _LEAST_GAIN) * region.lost:
                 continue
-            field = field_of(tried, paper, needs)
-            shown, outside = _shown(
-                field, needs, hurt, wanted, picture_lab, printed_lab, printed, applied
-            )
-            after = find_regions(wanted, shown, floor_de00=floor_de00, black_l=black_l).losses
-            if _helps(region, found.losses, after, outside):
-                proposals.append(
-                    _proposal(tried, number, region, place, found.losses, after, outside, enough)
-                )
+            repaired = shown(wish)
+            if not _stays(printed_lab, repaired, outside):
+                continue
+            after = find_regions(wanted, repaired, floor_de00=floor_de00, black_l=black_l).losses
+            if _helps(region, found.losses, after):
+                yield wish, repaired
                 break
-    return tuple(proposals)
+
+
+def _by_pixel(cells: NDArray[np.bool_], side: int, shape: tuple[int, ...]) -> NDArray[np.bool_]:
+    """Marks of cells at each pixel of a picture."""
+    return np.repeat(np.repeat(cells, side, 0), side, 1)[: shape[0], : shape[1]]
 
 
 def _kinds(region: RegionLoss) -> tuple[RepairKind, ...]:
@@ -132,10 +121,10 @@ def _kinds(region: RegionLoss) -> tuple[RepairKind, ...]:
 
 def _candidates(
     kinds: Sequence[RepairKind], region: RegionLoss, sample: RegionSample, paper: Paper
-) -> list[tuple[RepairWish, bool]]:
-    """Wishes to try, and whether each reaches the set share.
+) -> Iterator[RepairWish]:
+    """Wishes to try, each worked out when it is asked for.
 
-    The kind that gives most back comes first, with the least strength that reaches the share,
+    The kind that gives most back comes first, with the least strength that reaches the set share,
     or all of it; then half of that; then the same of the other kind.
     """
     full = []
@@ -149,12 +138,10 @@ def _candidates(
         )
         told = sample.judged(wish, paper)
         full.append((not _reaches(told, region), told.lost, wish))
-    candidates = []
     for missed, _, wish in sorted(full, key=lambda one: one[:2]):
         least = wish if missed else _least(wish, region, sample, paper)
-        half = least.model_copy(update={"strength": 0.5 * least.strength})
-        candidates += [(least, not missed), (half, False)]
-    return candidates
+        yield least
+        yield least.model_copy(update={"strength": 0.5 * least.strength})
 
 
 def _least(full: RepairWish, region: RegionLoss, sample: RegionSample, paper: Paper) -> RepairWish:
@@ -174,64 +161,19 @@ def _reaches(tried: RegionLoss, before: RegionLoss) -> bool:
     return "hue" not in before.kinds or turned is None or abs(turned) < TURN_DEGREES
 
 
-def _shown(
-    field: RepairField,
-    needs: Needs,
-    hurt: NDArray[np.bool_],
-    wanted: WantedCells,
-    picture_lab: NDArray[Any],
-    printed_lab: NDArray[Any],
-    printed: Printed,
-    applied: Fields,
-) -> tuple[NDArray[Any], tuple[float, float]]:
-    """The repaired print; mean and largest change where nothing is lost."""
-    repaired = applied(picture_lab, (field,))
-    changed = np.any(np.abs(repaired - picture_lab) > 0.005, axis=-1)
-    shown = np.array(printed_lab)
-    shown[changed] = printed(repaired[changed])
-    side = wanted.cell_px
-    told = np.repeat(np.repeat(spread(hurt, 1), side, 0), side, 1)
-    height, width = changed.shape
-    outside = ~(needs.near((height, width)) | told[:height, :width])
-    moved = np.asarray(delta_e_2000(printed_lab[changed & outside], shown[changed & outside]))
-    count = max(int(np.count_nonzero(outside)), 1)
-    return shown, (float(moved.sum()) / count, float(moved.max(initial=0.0)))
+def _stays(before: NDArray[Any], after: NDArray[Any], outside: NDArray[np.bool_]) -> bool:
+    """Whether the print moves by little enough, on average and at most, where nothing is lost."""
+    far = np.abs(after - before) > _MOVED
+    moved = outside & (far[..., 0] | far[..., 1] | far[..., 2])
+    if not moved.any():
+        return True
+    de00 = np.asarray(delta_e_2000(before[moved], after[moved]))
+    mean = float(de00.sum()) / int(np.count_nonzero(outside))
+    return mean <= OUTSIDE_MEAN and float(de00.max()) <= OUTSIDE_MAX
 
 
-def _helps(
-    region: RegionLoss, before: PictureLosses, after: PictureLosses, outside: tuple[float, float]
-) -> bool:
-    """Whether less is lost, all told, and nothing else is moved that could be seen."""
+def _helps(region: RegionLoss, before: PictureLosses, after: PictureLosses) -> bool:
+    """Whether less is lost, all told."""
     gained = before.lost_total - after.lost_total
     all_told = gained + before.moved_total - after.moved_total
-    helps = min(gained, all_told) >= _LEAST_GAIN * region.rank
-    return helps and outside[0] <= OUTSIDE_MEAN and outside[1] <= OUTSIDE_MAX
-
-
-def _proposal(
-    wish: RepairWish,
-    number: int,
-    region: RegionLoss,
-    place: RegionLoss,
-    before: PictureLosses,
-    after: PictureLosses,
-    outside: tuple[float, float],
-    reached: bool,
-) -> RepairProposal:
-    return RepairProposal(
-        wish=wish,
-        region=number,
-        words=f"{region.colour}, {region.place}",
-        sentence=proposal_words(wish.kind, region, place, outside, reached),
-        reached=reached,
-        kept_before=region.modelling_kept,
-        kept_after=place.modelling_kept,
-        turn_before_degrees=region.hue_turn_degrees,
-        turn_after_degrees=place.hue_turn_degrees,
-        lost_before=before.lost_total,
-        lost_after=after.lost_total,
-        before_lab=region.printed_lab,
-        after_lab=place.printed_lab,
-        outside_mean_de00=outside[0],
-        outside_max_de00=outside[1],
-    )
+    return min(gained, all_told) >= _LEAST_GAIN * region.rank

@@ -1,4 +1,4 @@
-"""Repairs in words: what is done, what comes back, what moves elsewhere.
+"""Repairs in words: what is done, what comes back, what moves elsewhere, when none is possible.
 
 Takes figures; gives sentences. Tests: tests/engine/repair/test_repair_words.py.
 """
@@ -6,13 +6,13 @@ Takes figures; gives sentences. Tests: tests/engine/repair/test_repair_words.py.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Final
+from typing import Final, NamedTuple
 
 from firstsheet.engine.regions.marks import FLAT_KEPT
 from firstsheet.engine.regions.record import RegionLoss
 from firstsheet.engine.repair.record import RepairKind
 
-__all__ = ["DEEDS", "proposal_words"]
+__all__ = ["DEEDS", "NO_WAY_BACK", "NoWayBack", "repair_words"]
 
 DEEDS: Final[Mapping[RepairKind, str]] = {
     "chroma": "Make it less vivid at the same hue",
@@ -21,29 +21,50 @@ DEEDS: Final[Mapping[RepairKind, str]] = {
 }
 
 
-def proposal_words(
-    kind: RepairKind,
-    before: RegionLoss,
-    after: RegionLoss,
-    outside: tuple[float, float],
-    reached: bool,
+class NoWayBack(NamedTuple):
+    """Why a file that keeps the picture's own colours cannot hold repairs."""
+
+    found: str
+    consequence: str
+    choice: str
+    code: str
+
+
+NO_WAY_BACK: Final = NoWayBack(
+    "The print file keeps the picture's own colours, and holds repairs.",
+    "Repairs act on colours, and the way back from a colour to these codes is not known.",
+    "Take the repairs back: --repair none.",
+    "repairs-need-colour",
+)
+
+
+def repair_words(
+    kind: RepairKind, before: RegionLoss, after: RegionLoss, outside_max_de00: float
 ) -> str:
-    """Say what a repair does to a place."""
-    gains, price = [], ""
+    """Say what a repair does to a place, what it leaves undone, and what moves elsewhere.
+
+    Parameters
+    ----------
+    before, after
+        The place as it prints without and with repairs.
+    outside_max_de00
+        The most that the rest of the picture moves.
+    """
+    gains, short = [], ""
     kept, now = before.modelling_kept, after.modelling_kept
     if kept is not None and now is not None:
-        told = f"keeps {100.0 * now:.0f} % of its modelling instead of {100.0 * kept:.0f} %"
-        if now > kept:
-            faint = reached and now < FLAT_KEPT
-            gains.append(told + (" (what is still missing is too faint to be seen)" * faint))
-        elif now < kept - 0.01:
-            price = f", but {told}"
+        gains.append(
+            f"keeps {100.0 * kept:.0f} % of its modelling without it, {100.0 * now:.0f} % with it"
+        )
+        if now < FLAT_KEPT:
+            short = (
+                " Not all of it comes back."
+                if after.lost > 0.0
+                else " What is still missing is too faint to be seen."
+            )
     turn, left = before.hue_turn_degrees, after.hue_turn_degrees
-    if turn is not None and left is not None and abs(left) <= abs(turn) - 1.0:
-        gains.append(f"turns {abs(left):.0f}° instead of {abs(turn):.0f}°")
-    short = "" if reached else " It does not give back all that was asked."
-    return (
-        f"{DEEDS[kind]}: the {before.colour}, {before.place}, then {' and '.join(gains)}{price}."
-        f"{short} Where nothing is lost the print moves by ΔE00 {outside[0]:.2f} on average, "
-        f"{outside[1]:.1f} at most."
-    )
+    if turn is not None and left is not None and abs(turn) >= 5.0:
+        gains.append(f"turns {abs(turn):.0f}° in hue without it, {abs(left):.0f}° with it")
+    what = " and ".join(gains) if gains else "changes as its swatches show"
+    rest = f"the rest of the picture moves by at most ΔE00 {outside_max_de00:.1f}"
+    return f"{before.colour}, {before.place}: {what}; {rest}. {DEEDS[kind]}.{short}"
