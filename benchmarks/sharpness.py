@@ -10,7 +10,8 @@ import sys
 import time
 from collections.abc import Callable
 
-from firstsheet.engine.printmtf import INK_SPREAD_MM, Chain, MtfShape, look
+from firstsheet.engine.printchain import INK_SPREAD_MM, Chain, MtfShape
+from firstsheet.engine.printmtf import look
 from firstsheet.engine.seeing import seen_light
 from firstsheet.engine.strength import solve_strength
 

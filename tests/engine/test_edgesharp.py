@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from firstsheet.engine.edgesharp import EDGE_L, edge_after, edge_spectrum
-from firstsheet.engine.printmtf import Chain, MtfShape
+from firstsheet.engine.printchain import Chain, MtfShape
 from firstsheet.engine.sharpness import sharpen_plan
 from firstsheet.engine.strength import sharpened_chain
 

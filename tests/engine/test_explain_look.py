@@ -7,7 +7,7 @@ from firstsheet.engine.detail.noise import PrintNoise
 from firstsheet.engine.explain_look import look_figures
 from firstsheet.engine.look_words import look_rows
 from firstsheet.engine.lookrecord import LookPlan
-from firstsheet.engine.printmtf import Chain
+from firstsheet.engine.printchain import Chain
 from firstsheet.engine.sharpness import sharpen_plan
 from firstsheet.engine.strength import solve_strength
 

@@ -7,18 +7,20 @@ import numpy as np
 import pytest
 
 from firstsheet.engine.eye import gaussian_mtf
-from firstsheet.engine.printmtf import (
+from firstsheet.engine.printchain import (
     INK_SPREAD_MM,
-    SHARP_FROM,
-    SOFT_BELOW,
     Chain,
     MtfShape,
+    kernel_response,
+    shape_response,
+)
+from firstsheet.engine.printmtf import (
+    SHARP_FROM,
+    SOFT_BELOW,
     chain_acutance,
     chain_response,
     edge_profile,
-    kernel_response,
     look,
-    shape_response,
 )
 from firstsheet.engine.records import Stock
 

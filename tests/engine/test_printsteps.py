@@ -63,10 +63,17 @@ def test_a_gradient_whose_codes_change_all_the_time_has_no_steps() -> None:
 def test_higher_steps_are_seen_more_and_from_far_away_short_ones_are_not() -> None:
     near, far = Place(distance_mm=400), Place(distance_mm=4000)
 
-    assert steps_seen(1.0, 3.0, 50, near) == pytest.approx(2 * steps_seen(0.5, 3.0, 50, near))
-    assert steps_seen(0.4, 3.0, 60, near) > 1  # one step of 8 bits in a clean sky is seen
-    assert steps_seen(0.4, 0.3, 60, far) < 0.1
-    assert steps_seen(0.02, 3.0, 60, near) < 1
+    def seen(step_l: float, run_mm: float, light: float, at: Place, spread: float = 0.03) -> float:
+        return steps_seen(step_l, run_mm, light, at, spread_mm=spread)
+
+    assert seen(1.0, 3.0, 50, near) == pytest.approx(2 * seen(0.5, 3.0, 50, near))
+    assert seen(0.4, 3.0, 60, near) > 1  # one step of 8 bits in a clean sky is seen
+    assert seen(0.4, 0.3, 60, far) < 0.1
+    assert seen(0.02, 3.0, 60, near) < 1
+    # a Gaussian of sigma passes exp(-2 (pi f sigma)^2); here the first harmonic is the strongest
+    softer = seen(0.4, 0.3, 60, near, 0.08) / seen(0.4, 0.3, 60, near, 0.025)
+    squares = 0.08**2 - 0.025**2
+    assert softer == pytest.approx(np.exp(-2.0 * (np.pi / 0.3) ** 2 * squares), rel=1e-6)
 
 
 def _steps(printed: float, wanted: float = 0.4) -> StepsOnPaper:
@@ -77,19 +84,19 @@ def _steps(printed: float, wanted: float = 0.4) -> StepsOnPaper:
 
 
 def test_the_finding_tells_height_length_and_whether_they_are_seen() -> None:
-    (found,) = steps_findings(_steps(0.8), _size(400), Place(distance_mm=500))
+    (found,) = steps_findings(_steps(0.8), _size(400), Place(distance_mm=500), surface="satin")
 
     assert found.weight == "mind"
     assert found.found == (
         "12 of 20 gradients looked at go in steps: on this print ΔE00 0.80 high and 4.0 mm long, "
         "the paper makes them higher (ΔE00 0.40 in the file)."
     )
-    assert found.consequence.startswith("From 50 cm they are seen as bands (")
+    assert found.consequence.startswith("From 50 cm (20 in) they are seen as bands (")
     assert found.figures["run_mm"] == 4.0
 
 
 def test_steps_that_are_not_seen_are_fine_and_ask_for_nothing() -> None:
-    (found,) = steps_findings(_steps(0.02, 0.02), _size(400), Place(distance_mm=3000))
+    (found,) = steps_findings(_steps(0.02, 0.02), _size(400), Place(distance_mm=3000), surface="satin")
 
     assert found.weight == "fine"
     assert found.choices == ()
@@ -98,5 +105,5 @@ def test_steps_that_are_not_seen_are_fine_and_ask_for_nothing() -> None:
 def test_smooth_gradients_give_no_finding() -> None:
     codes, wanted = _staircase(1, 0.05)
 
-    assert steps_findings(steps_on_paper(codes, wanted, wanted), _size(400), Place()) == ()
-    assert steps_findings(None, _size(400), Place()) == ()
+    assert steps_findings(steps_on_paper(codes, wanted, wanted), _size(400), Place(), surface="matte") == ()
+    assert steps_findings(None, _size(400), Place(), surface="matte") == ()

@@ -5,7 +5,8 @@ from dataclasses import replace
 import pytest
 
 from firstsheet.engine.lookrecord import StrengthAnswer
-from firstsheet.engine.printmtf import INK_SPREAD_MM, SHARP_FROM, Chain, MtfShape, chain_acutance
+from firstsheet.engine.printchain import INK_SPREAD_MM, Chain, MtfShape
+from firstsheet.engine.printmtf import SHARP_FROM, chain_acutance
 from firstsheet.engine.sharpness import STRENGTHS, sharpen_plan
 from firstsheet.engine.strength import Limits, sharpened_chain, solve_strength, wanted
 

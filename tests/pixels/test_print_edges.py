@@ -21,7 +21,7 @@ from test_sharpening_pixels import (  # type: ignore[import-not-found]  # found 
 
 from firstsheet.engine.lookrecord import StrengthAnswer
 from firstsheet.engine.planrecord import SharpenPlan
-from firstsheet.engine.printmtf import INK_SPREAD_MM, Chain, MtfShape
+from firstsheet.engine.printchain import INK_SPREAD_MM, Chain, MtfShape
 from firstsheet.engine.sharpness import sharpen_plan
 from firstsheet.engine.strength import solve_strength
 

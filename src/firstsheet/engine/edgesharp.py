@@ -11,15 +11,13 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from firstsheet.engine.colour.lab import lightness_to_y, y_to_lightness
-
-if TYPE_CHECKING:
-    from firstsheet.engine.printmtf import Chain
+from firstsheet.engine.printchain import Chain, file_response
 
 __all__ = ["EDGE_L", "EdgeAfter", "edge_after", "edge_spectrum"]
 
@@ -58,8 +56,6 @@ def _places() -> Floats:
 @lru_cache(maxsize=32)
 def _plain_linear(bare: Chain) -> Floats:
     """A step of height 1 in linear light, as file and resampling leave it, on fine places."""
-    from firstsheet.engine.printmtf import file_response
-
     top = 2.0 if bare.scale == 1.0 else 1.0 / max(1.0, bare.scale)  # cycles per print pixel
     step = top / _WAVES
     f = (np.arange(_WAVES) + 0.5) * step
@@ -142,8 +138,6 @@ def edge_after(chain: Chain) -> EdgeAfter:
 
 def _bare(chain: Chain) -> Chain:
     """What the edge before sharpening depends on, so that it is made once."""
-    from firstsheet.engine.printmtf import Chain
-
     return Chain(shape=chain.shape, scale=chain.scale, kernel=chain.kernel)
 
 

@@ -15,7 +15,8 @@ from firstsheet.engine.detail.noise import PrintNoise, print_noise
 from firstsheet.engine.detail.verdict import DetailFacts, mtf_shape
 from firstsheet.engine.edgesharp import edge_after
 from firstsheet.engine.lookrecord import LookPlan, StrengthAnswer
-from firstsheet.engine.printmtf import INK_SPREAD_MM, Chain, look
+from firstsheet.engine.printchain import INK_SPREAD_MM, Chain
+from firstsheet.engine.printmtf import look
 from firstsheet.engine.resampling import choose_kernel
 from firstsheet.engine.sharpness import FITTED, STRENGTHS, sharpen_plan
 from firstsheet.engine.strength import Limits, sharpened_chain, solve_strength, wanted

@@ -21,7 +21,9 @@ from firstsheet.engine.eye import (
 )
 from firstsheet.engine.findings import finding
 from firstsheet.engine.planrecord import SizePlan
+from firstsheet.engine.printchain import INK_SPREAD_MM
 from firstsheet.engine.records import Finding, Place, Record
+from firstsheet.engine.units import distance_words
 
 __all__ = ["StepsOnPaper", "steps_findings", "steps_on_paper", "steps_seen"]
 
@@ -29,7 +31,6 @@ Floats = NDArray[np.float64]
 
 _LEAST_RUN_PX: Final = 4.0
 _LEAST_DE00: Final = 0.1  # lower steps are not counted
-_SPREAD_MM: Final = 0.03  # Gaussian sigma of the ink, an assumption until measured
 _HARMONICS: Final = np.arange(1, 25)
 _PUPIL_MM: Final = 2.5
 
@@ -105,14 +106,16 @@ def _spacing(change: NDArray[np.bool_]) -> float:
     return float((last - first).sum() / (count[several] - 1).sum())
 
 
-def steps_seen(step_l: float, run_mm: float, lightness: float, place: Place) -> float:
+def steps_seen(
+    step_l: float, run_mm: float, lightness: float, place: Place, *, spread_mm: float
+) -> float:
     """How many times over the eye's threshold a staircase stands, at a place.
 
     Notes
     -----
     A staircase is a ramp and a sawtooth of the step's height; its n-th harmonic has the amplitude
     h / (pi n). dL* = (L* + 16)/3 dlnY makes it a contrast; the eye is Barten's of 1999 at the
-    paper's luminance, the ink a Gaussian of 0.03 mm (assumed). The strongest harmonic counts.
+    paper's luminance, the ink a Gaussian of `spread_mm`. The strongest harmonic counts.
     """
     luminance = place.illuminance_lux * ((lightness + 16.0) / 116.0) ** 3 / math.pi
     trolands = retinal_illuminance_trolands(max(luminance, 1.0), _PUPIL_MM)
@@ -120,19 +123,32 @@ def steps_seen(step_l: float, run_mm: float, lightness: float, place: Place) -> 
     u = np.asarray(cycles_per_degree(per_mm, place.distance_mm))
     contrast = 3.0 / (lightness + 16.0) * step_l / (np.pi * _HARMONICS)
     sensitivity = barten_sensitivity(u, retinal_trolands=trolands, pupil_mm=_PUPIL_MM)
-    return float((contrast * sensitivity * gaussian_mtf(per_mm, _SPREAD_MM)).max())
+    return float((contrast * sensitivity * gaussian_mtf(per_mm, spread_mm)).max())
 
 
-def steps_findings(steps: StepsOnPaper | None, size: SizePlan, place: Place) -> tuple[Finding, ...]:
-    """Say what the gradients will look like on the print; nothing where they are smooth."""
+def steps_findings(
+    steps: StepsOnPaper | None, size: SizePlan, place: Place, *, surface: str
+) -> tuple[Finding, ...]:
+    """Say what the gradients will look like on the print; nothing where they are smooth.
+
+    Parameters
+    ----------
+    surface
+        Of the stock, which says how far its ink spreads.
+    """
     if steps is None or steps.run_px is None or steps.printed_l is None or not steps.lightness:
         return ()
     assert steps.printed_de00 is not None
     assert steps.wanted_de00 is not None
     run_mm = steps.run_px * size.width_mm / size.crop_width_px
-    times = steps_seen(max(steps.printed_l, 0.01), run_mm, steps.lightness, place)
+    times = steps_seen(
+        max(steps.printed_l, 0.01),
+        run_mm,
+        steps.lightness,
+        place,
+        spread_mm=INK_SPREAD_MM[surface],
+    )
     seen = times >= 1.0
-    from_cm = f"{place.distance_mm / 10:.0f} cm"
     ratio = steps.printed_de00 / max(steps.wanted_de00, 1e-9)
     changed = (
         f"the paper makes them higher (ΔE00 {steps.wanted_de00:.2f} in the file)"
@@ -147,7 +163,7 @@ def steps_findings(steps: StepsOnPaper | None, size: SizePlan, place: Place) -> 
             "mind" if seen else "fine",
             f"{steps.stepped} of {steps.gradients} gradients looked at go in steps: on this print "
             f"ΔE00 {steps.printed_de00:.2f} high and {run_mm:.1f} mm long, {changed}.",
-            f"From {from_cm} they are {'seen as bands' if seen else 'not seen'} "
+            f"From {distance_words(place.distance_mm)} they are {'seen as bands' if seen else 'not seen'} "
             f"({times:.1f} times the eye's threshold).",
             *(
                 (

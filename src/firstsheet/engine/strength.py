@@ -16,7 +16,8 @@ import numpy as np
 from firstsheet.engine.edgesharp import edge_after
 from firstsheet.engine.lookrecord import Bound, StrengthAnswer
 from firstsheet.engine.planrecord import SharpenPlan
-from firstsheet.engine.printmtf import SHARP_FROM, Chain, chain_acutance
+from firstsheet.engine.printchain import Chain
+from firstsheet.engine.printmtf import SHARP_FROM, chain_acutance
 from firstsheet.engine.sharpness import sharpen_plan
 from firstsheet.engine.units import distance_words
 

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from firstsheet.engine.bands import Progress, Rows, StopCheck
 from firstsheet.engine.colour.lab import lab_to_xyz, xyz_to_lab
-from firstsheet.engine.printmtf import INK_SPREAD_MM
+from firstsheet.engine.printchain import INK_SPREAD_MM
 from firstsheet.engine.seeing import detail_place, seen_light, seen_step
 from firstsheet.engine.units import MM_PER_INCH, distance_words
 from firstsheet.jobs.ways import Way

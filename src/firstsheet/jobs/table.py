@@ -269,7 +269,7 @@ class Table:
                 *mark_findings(ticket, size, sheet),
                 *regions_told(colour.regions),
                 *repair_findings(ticket, colour.repairs, carried=colour.carried),
-                *steps_findings(steps, size, ticket.place),
+                *steps_findings(steps, size, ticket.place, surface=stock.surface),
             ),
             detail=detail,
             regions=colour.regions.map.losses if colour.regions else None,

@@ -20,7 +20,7 @@ from firstsheet.engine.detail.steps import StepFacts, step_facts
 from firstsheet.engine.detail.survey import Read, choose_tiles
 from firstsheet.engine.detail.twice import TwiceFacts, twice_sentence
 from firstsheet.engine.eye import F10_SIGMA
-from firstsheet.engine.printmtf import MtfShape
+from firstsheet.engine.printchain import MtfShape
 from firstsheet.engine.records import Record
 
 __all__ = [
