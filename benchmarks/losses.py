@@ -18,8 +18,7 @@ from typing import Any
 
 import numpy as np
 
-from firstsheet.cms.build import space_profile
-from firstsheet.cms.chain import build_chain
+from firstsheet.cms.chain import srgb_chain
 from firstsheet.engine.regions.cells import wanted_seen
 from firstsheet.engine.regions.find import regions_seen
 from firstsheet.engine.regions.planes import printed_planes, wanted_planes
@@ -47,13 +46,7 @@ def steps() -> dict[str, Callable[[], Any]]:
     with warnings.catch_warnings():  # its import warns of missing plotting parts
         warnings.simplefilter("ignore")
         import colour
-    chain = build_chain(
-        source_profile=space_profile("srgb"),
-        colour_model="rgb",
-        paper_profile=stock_profile_bytes(get_stock("chalk-matte")),
-        intent="relative",
-        black_point=True,
-    )
+    chain = srgb_chain(stock_profile_bytes(get_stock("chalk-matte")))
     codes = picture()
     wanted = chain.wanted_lab(codes)
     printed = chain.printed_lab(chain.device(codes))

@@ -16,8 +16,7 @@ from textwrap import wrap
 import numpy as np
 from PIL import Image
 
-from firstsheet.cms.build import space_profile
-from firstsheet.cms.chain import build_chain
+from firstsheet.cms.chain import srgb_chain
 from firstsheet.engine.colour.lab import lab_to_xyz
 from firstsheet.engine.colour.spaces import SPACES
 from firstsheet.engine.regions.find import RegionMap, find_regions, wanted_cells
@@ -48,13 +47,7 @@ def planted() -> np.ndarray:
 
 def judged() -> tuple[np.ndarray, np.ndarray, RegionMap]:
     """Wanted and printed colour, and the regions."""
-    chain = build_chain(
-        source_profile=space_profile("srgb"),
-        colour_model="rgb",
-        paper_profile=stock_profile_bytes(get_stock("chalk-matte")),
-        intent="relative",
-        black_point=True,
-    )
+    chain = srgb_chain(stock_profile_bytes(get_stock("chalk-matte")))
     codes = planted()
     wanted = chain.wanted_lab(codes)
     printed = chain.printed_lab(chain.device(codes))

@@ -96,7 +96,9 @@ def test_the_finding_tells_height_length_and_whether_they_are_seen() -> None:
 
 
 def test_steps_that_are_not_seen_are_fine_and_ask_for_nothing() -> None:
-    (found,) = steps_findings(_steps(0.02, 0.02), _size(400), Place(distance_mm=3000), surface="satin")
+    (found,) = steps_findings(
+        _steps(0.02, 0.02), _size(400), Place(distance_mm=3000), surface="satin"
+    )
 
     assert found.weight == "fine"
     assert found.choices == ()
@@ -105,5 +107,8 @@ def test_steps_that_are_not_seen_are_fine_and_ask_for_nothing() -> None:
 def test_smooth_gradients_give_no_finding() -> None:
     codes, wanted = _staircase(1, 0.05)
 
-    assert steps_findings(steps_on_paper(codes, wanted, wanted), _size(400), Place(), surface="matte") == ()
+    assert (
+        steps_findings(steps_on_paper(codes, wanted, wanted), _size(400), Place(), surface="matte")
+        == ()
+    )
     assert steps_findings(None, _size(400), Place(), surface="matte") == ()

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -102,3 +104,24 @@ def test_colours_that_move_are_no_alarm_once_the_places_are_known(quay: Path) ->
 
     assert weights["colour-lost"] == "fine"
     assert weights["regions-lose"] == "mind"
+
+
+def long_numbers(value: Any, path: str) -> list[str]:
+    """Where a number of a plan has more than four decimals."""
+    if isinstance(value, dict):
+        return [one for key in value for one in long_numbers(value[key], f"{path}.{key}")]
+    if isinstance(value, list):
+        return [one for inner in value for one in long_numbers(inner, path)]
+    if isinstance(value, float) and abs(value * 1e4 - round(value * 1e4)) > 1e-6:
+        return [f"{path} {value!r}"]
+    return []
+
+
+def test_figures_of_what_the_paper_takes_can_be_read(quay: Path) -> None:
+    with Table.open(wish(quay, PAPERS[0]), progress=quiet, stop=never) as table:
+        seen = table.measure(wish(quay, PAPERS[0]), stocks_dir=None, progress=quiet, stop=never)
+    plan = json.loads(seen.plan.model_dump_json())
+
+    assert plan["regions"]["regions"]
+    assert long_numbers(plan["regions"], "regions") == []
+    assert long_numbers(plan["loss"], "loss") == []

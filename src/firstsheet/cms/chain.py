@@ -34,6 +34,7 @@ __all__ = [
     "build_chain",
     "decode_lab",
     "encode_lab",
+    "srgb_chain",
 ]
 
 SourceProfile = bytes
@@ -213,6 +214,21 @@ def build_chain(
         paper_black_xyz=deep,
         xyz_scale=scale,
         xyz_offset=offset,
+    )
+
+
+def srgb_chain(
+    paper_profile: bytes, *, intent: Intent = "relative", black_point: bool = True
+) -> Chain:
+    """The chain of a picture in sRGB, where a paper is looked at without a picture of its own."""
+    from firstsheet.cms.build import space_profile
+
+    return build_chain(
+        source_profile=space_profile("srgb"),
+        colour_model="rgb",
+        paper_profile=paper_profile,
+        intent=intent,
+        black_point=black_point,
     )
 
 

@@ -9,8 +9,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from firstsheet.cms.build import space_profile
-from firstsheet.cms.chain import INTENT_NUMBERS, Chain, build_chain
+from firstsheet.cms.chain import INTENT_NUMBERS, srgb_chain
 from firstsheet.cms.gamut import gamut_volume, round_trip_floor
 from firstsheet.cms.profile import profile_facts
 from firstsheet.engine.colour.density import contrast_ratio, density_from_lightness
@@ -37,7 +36,7 @@ def inspect_paper(data: bytes) -> StockFacts:
     """
     facts = profile_facts(data)
     _refuse(facts)
-    chain = _chain(data, "relative")
+    chain = srgb_chain(data, intent="relative", black_point=False)
     white, black = chain.paper_white_lab_absolute, chain.paper_black_lab_absolute
     if not (np.isfinite([*white, *black]).all() and white[0] > 30.0 and black[0] < white[0] - 5.0):
         raise ProfileError(
@@ -91,16 +90,6 @@ def _refuse(facts: ProfileFacts) -> None:
         )
 
 
-def _chain(data: bytes, intent: Intent) -> Chain:
-    return build_chain(
-        source_profile=space_profile("srgb"),
-        colour_model="rgb",
-        paper_profile=data,
-        intent=intent,
-        black_point=False,
-    )
-
-
 def _three(lab: Floats) -> tuple[float, float, float]:
     return float(lab[0]), float(lab[1]), float(lab[2])
 
@@ -112,7 +101,7 @@ def _intents(data: bytes) -> tuple[IntentFacts, ...]:
     printed: dict[Intent, Floats] = {}
     facts = []
     for intent in _INTENT_ORDER:
-        chain = _chain(data, intent)
+        chain = srgb_chain(data, intent=intent, black_point=False)
         now = chain.printed_lab(chain.device(colours))
         same = next(
             (one for one, lab in printed.items() if delta_e_2000(lab, now).max() <= _ALIKE_DE00),

@@ -193,7 +193,7 @@ def loss_facts(
     black_lab: Sequence[float],
     intents: Sequence[IntentLoss] = (),
 ) -> LossFacts:
-    """Assemble what the plan keeps of the loss.
+    """Assemble what the plan keeps of the loss, each figure rounded once to what it is worth.
 
     Parameters
     ----------
@@ -209,17 +209,18 @@ def loss_facts(
     white_y = float(lightness_to_y(white_lab[0]))
     black_y = max(float(lightness_to_y(black_lab[0])), _DARKEST_Y)
     recommended, reason = recommend_intent(intents) if intents else (None, "")
+    one, two, five, ten, more = spread.bands_percent
     return LossFacts(
-        mean_de00=spread.mean_de00,
-        p95_de00=spread.p95_de00,
-        max_de00=spread.max_de00,
+        mean_de00=round(spread.mean_de00, 3),
+        p95_de00=round(spread.p95_de00, 3),
+        max_de00=round(spread.max_de00, 3),
         floor_de00=spread.floor_de00,
-        bands_percent=spread.bands_percent,
+        bands_percent=(round(one, 3), round(two, 3), round(five, 3), round(ten, 3), round(more, 3)),
         merged_shadow_levels=merged_levels,
-        merged_shadow_percent=merged_percent,
-        white_l=float(white_lab[0]),
-        black_l=float(black_lab[0]),
-        contrast=contrast_ratio(white_y, black_y),
+        merged_shadow_percent=round(merged_percent, 3),
+        white_l=round(float(white_lab[0]), 2),
+        black_l=round(float(black_lab[0]), 2),
+        contrast=round(contrast_ratio(white_y, black_y), 2),
         intents=tuple(intents),
         recommended=recommended,
         recommendation=reason,

@@ -86,23 +86,27 @@ def intent_losses(
         losses.append(
             IntentLoss(
                 intent=trial.intent,
-                mean_de00=float(de00.mean()),
-                p95_de00=float(np.percentile(de00, 95.0)),
+                mean_de00=round(float(de00.mean()), 3),
+                p95_de00=round(float(np.percentile(de00, 95.0)), 3),
                 share_over_2_percent=_share_over(de00, max(2.0, floor_de00)),
                 share_over_5_percent=_share_over(de00, max(5.0, floor_de00)),
                 merged_levels=merged_shadow_levels(trial.printed_ramp_l, tolerance_l),
-                differs_from_chosen_max_de00=float(
-                    delta_e_2000(by_intent[chosen], trial.printed_lab).max()
+                differs_from_chosen_max_de00=round(
+                    float(delta_e_2000(by_intent[chosen], trial.printed_lab).max()), 3
                 ),
-                differs_from_relative_max_de00=from_relative,
-                separation_kept=kept,
+                differs_from_relative_max_de00=_rounded(from_relative, 3),
+                separation_kept=_rounded(kept, 4),
             )
         )
     return tuple(losses)
 
 
 def _share_over(de00: NDArray[np.float64], limit: float) -> float:
-    return float(np.count_nonzero(de00 >= limit)) / de00.size * 100.0
+    return round(float(np.count_nonzero(de00 >= limit)) / de00.size * 100.0, 3)
+
+
+def _rounded(value: float | None, digits: int) -> float | None:
+    return None if value is None else round(value, digits)
 
 
 def separation_kept(

@@ -163,8 +163,8 @@ def steps_findings(
             "mind" if seen else "fine",
             f"{steps.stepped} of {steps.gradients} gradients looked at go in steps: on this print "
             f"ΔE00 {steps.printed_de00:.2f} high and {run_mm:.1f} mm long, {changed}.",
-            f"From {distance_words(place.distance_mm)} they are {'seen as bands' if seen else 'not seen'} "
-            f"({times:.1f} times the eye's threshold).",
+            f"From {distance_words(place.distance_mm)} they are "
+            f"{'seen as bands' if seen else 'not seen'} ({times:.1f} times the eye's threshold).",
             *(
                 (
                     "Go back to a file of 16 bits without these steps.",

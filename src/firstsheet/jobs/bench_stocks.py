@@ -86,19 +86,11 @@ def change_stock(
 
 def paper_way(name: str, stocks_dir: Path | None) -> Way:
     """A way onto a paper from any picture, to look at the paper alone."""
-    from firstsheet.cms.build import space_profile
-    from firstsheet.cms.chain import build_chain
+    from firstsheet.cms.chain import srgb_chain
     from firstsheet.jobs.ways import Way
 
     _, profile = stock_for(name, stocks_dir)
-    chain = build_chain(
-        source_profile=space_profile("srgb"),
-        colour_model="rgb",
-        paper_profile=profile,
-        intent="relative",
-        black_point=False,
-    )
-    return Way(chain)
+    return Way(srgb_chain(profile, black_point=False))
 
 
 def gamut(way: Way, small: NDArray[np.float64] | None) -> GamutAnswer:

@@ -194,7 +194,7 @@ def test_highlight_drawing_at_bare_paper_is_told_as_such() -> None:
     (region,) = losses.regions
 
     assert region.kinds == ("paper-white",)
-    assert losses.ends.white_largest_mm2 == pytest.approx((SIDE * MM_PER_PX) ** 2)
+    assert losses.ends.white_largest_mm2 == pytest.approx((SIDE * MM_PER_PX) ** 2, abs=0.05)
 
 
 def test_a_smooth_form_that_is_flattened_counts() -> None:
@@ -291,7 +291,9 @@ def test_a_small_area_is_overlooked_from_afar() -> None:
         cells = wanted_cells(wanted, mm_per_px=MM_PER_PX, distance_mm=distance_mm)
         (region,) = find_regions(cells, printed, floor_de00=1.0, black_l=0.0).losses.regions
         seen.append(region.visibility)
-        assert region.rank == pytest.approx(region.lost * region.area_percent * seen[-1])
+        assert region.rank == pytest.approx(
+            region.lost * region.area_percent * seen[-1], rel=1e-3
+        )
 
     # 28.8 mm square is as large as a disc of 32.5 mm: 3.7 degrees at 50 cm, 0.62 at 3 m
     assert seen == pytest.approx([1.0, 0.62], abs=0.01)

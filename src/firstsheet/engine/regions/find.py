@@ -144,13 +144,13 @@ def _losses(
     hurt: list[tuple[RegionLoss, Cells]],
 ) -> PictureLosses:
     whole = float(wanted.area.sum())
-    hurt_percent = sum(one.area_percent for one, _ in hurt)
+    hurt_percent = round(sum(one.area_percent for one, _ in hurt), 3)
     moved = float(wanted.area[printed.de00 >= 2.0].sum()) / whole * 100.0
     steps = float((wanted.steps * wanted.area).sum())
-    kept = float((printed.steps * wanted.area).sum()) / steps if steps > 0.0 else None
+    kept = round(float((printed.steps * wanted.area).sum()) / steps, 4) if steps > 0.0 else None
     ends = _ends(wanted, printed)
     plain = np.maximum(0.0, printed.de00 / _PLAIN_DE00 - 1.0)
-    fine_percent = max(0.0, moved - hurt_percent)
+    fine_percent = round(max(0.0, moved - hurt_percent), 3)
     return PictureLosses(
         verdict=_verdict(told, hurt_percent, fine_percent, ends),
         nothing_to_do=not hurt,
@@ -158,11 +158,11 @@ def _losses(
         modelling_kept=kept,
         hurt_percent=hurt_percent,
         moved_fine_percent=fine_percent,
-        lost_total=sum(one.rank for one, _ in hurt),
-        moved_total=float((plain * wanted.area).sum()) / whole * 100.0,
-        mean_shift_de00=float((printed.de00 * wanted.area).sum()) / whole,
+        lost_total=round(sum(one.rank for one, _ in hurt), 3),
+        moved_total=round(float((plain * wanted.area).sum()) / whole * 100.0, 3),
+        mean_shift_de00=round(float((printed.de00 * wanted.area).sum()) / whole, 3),
         ends=ends,
-        finest_mm=wanted.scales.finest_mm,
+        finest_mm=round(wanted.scales.finest_mm, 3),
         distance_mm=wanted.distance_mm,
     )
 
@@ -172,22 +172,22 @@ def _ends(wanted: WantedCells, printed: PrintedCells) -> PaperEnds:
     whole = float(wanted.area.sum())
 
     def drawn(cells: NDArray[np.bool_]) -> float:
-        return float(wanted.area[cells & printed.flat].sum()) / whole * 100.0
+        return round(float(wanted.area[cells & printed.flat].sum()) / whole * 100.0, 3)
 
     edge = counted.edge_px
     return PaperEnds(
-        white_percent=counted.white_percent,
-        white_largest_mm2=counted.white_largest_px * mm**2,
+        white_percent=round(counted.white_percent, 3),
+        white_largest_mm2=round(counted.white_largest_px * mm**2, 1),
         white_drawn_percent=drawn(printed.white),
-        black_percent=counted.black_percent,
-        black_largest_mm2=counted.black_largest_px * mm**2,
+        black_percent=round(counted.black_percent, 3),
+        black_largest_mm2=round(counted.black_largest_px * mm**2, 1),
         black_drawn_percent=drawn(printed.black),
         edge=EdgeMelt(
-            top_mm=edge.top_mm * mm,
-            right_mm=edge.right_mm * mm,
-            bottom_mm=edge.bottom_mm * mm,
-            left_mm=edge.left_mm * mm,
-            total_mm=edge.total_mm * mm,
+            top_mm=round(edge.top_mm * mm, 1),
+            right_mm=round(edge.right_mm * mm, 1),
+            bottom_mm=round(edge.bottom_mm * mm, 1),
+            left_mm=round(edge.left_mm * mm, 1),
+            total_mm=round(edge.total_mm * mm, 1),
         ),
     )
 

@@ -50,6 +50,8 @@ def judged(
 ) -> RegionLoss | None:
     """Judge one region; None where it prints at an end of the scale and holds nothing to lose.
 
+    Figures are rounded here, once, so that plan, page and words say the same.
+
     Parameters
     ----------
     told
@@ -96,7 +98,9 @@ def judged(
     hurt = lost >= _LEAST_LOST and rank >= WORTH_RANK and share >= LEAST_PERCENT
     said: tuple[RegionKind, ...] = tuple(kind for _, kind in kinds) if hurt else ("moved",)
     has_hue = float(apart) > 0.0 and math.hypot(before[1], before[2]) > 8.0
-    toward = toward_words(before.tolist(), float(turn)) if "hue" in said else ""
+    turn, de00, share = round(float(turn), 2), round(de00, 3), round(share, 3)
+    kept = None if kept is None else round(kept, 4)
+    toward = toward_words(before.tolist(), turn) if "hue" in said else ""
     return RegionLoss(
         colour=colour,
         place=place,
@@ -104,23 +108,23 @@ def judged(
         weight="mind" if hurt else "fine",
         pieces=pieces,
         area_percent=share,
-        area_mm2=area_mm2,
-        box=told.box,
+        area_mm2=round(area_mm2, 1),
+        box=_four(told.box),
         wanted_lab=_three(before),
         printed_lab=_three(after),
         mean_de00=de00,
-        wanted_steps_de=steps,
+        wanted_steps_de=round(steps, 3),
         modelling_kept=kept,
-        hue_turn_degrees=float(turn) if has_hue else None,
+        hue_turn_degrees=turn if has_hue else None,
         hue_toward=toward,
-        lost=lost if hurt else 0.0,
-        visibility=seen,
-        rank=rank if hurt else 0.0,
+        lost=round(lost, 3) if hurt else 0.0,
+        visibility=round(seen, 3),
+        rank=round(rank, 3) if hurt else 0.0,
         words=region_words(
             name=f"{colour}, {place}, {share_words(share)} of the picture{_in_pieces(pieces)}",
             kinds=said,
             modelling_kept=kept,
-            turn_degrees=float(turn),
+            turn_degrees=turn,
             toward=toward,
             moved_de00=de00,
             skin_shift=skin,
@@ -184,5 +188,10 @@ def _visibility(area_mm2: float, distance_mm: float) -> float:
 
 
 def _three(lab: NDArray[np.float64]) -> tuple[float, float, float]:
-    lightness, a, b = lab.tolist()
+    lightness, a, b = (round(one, 2) for one in lab.tolist())
     return lightness, a, b
+
+
+def _four(box: tuple[float, float, float, float]) -> tuple[float, float, float, float]:
+    left, top, right, bottom = (round(one, 4) for one in box)
+    return left, top, right, bottom

@@ -109,7 +109,9 @@ def file_tone(wanted_lab: NDArray[np.generic]) -> FileTone:
     )
     stray_p99 = float(np.percentile(stray, 99.0))
     kind, words = _tone(chroma_p99, stray_p99, curves[1], curves[2])
-    return FileTone(kind=kind, chroma_p99=chroma_p99, stray_p99=stray_p99, words=words)
+    return FileTone(
+        kind=kind, chroma_p99=round(chroma_p99, 2), stray_p99=round(stray_p99, 2), words=words
+    )
 
 
 def _tone(
@@ -162,18 +164,17 @@ def grey_axis(
     size = np.hypot(a, b)
     worst = int(size.argmax())
     crossing = _crossovers(at, a, b)
+    rows = zip(at.tolist(), columns[0].tolist(), a.tolist(), b.tolist(), strict=True)
     points = tuple(
-        GreyPoint(wanted_l=wl, printed_l=pl, shift_a=sa, shift_b=sb)
-        for wl, pl, sa, sb in zip(
-            at.tolist(), columns[0].tolist(), a.tolist(), b.tolist(), strict=True
-        )
+        GreyPoint(wanted_l=wl, printed_l=round(pl, 2), shift_a=round(sa, 2), shift_b=round(sb, 2))
+        for wl, pl, sa, sb in rows
     )
     return GreyAxis(
         points=points,
-        mean_shift=float(size.mean()),
-        largest_shift=float(size[worst]),
+        mean_shift=round(float(size.mean()), 2),
+        largest_shift=round(float(size[worst]), 2),
         largest_at_l=float(at[worst]),
-        crossovers_l=crossing,
+        crossovers_l=tuple(round(one, 1) for one in crossing),
         neutral=bool(size[worst] < _SEEN_CAST),
         words=_axis_words(at, a, b, crossing),
     )
