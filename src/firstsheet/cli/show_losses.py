@@ -15,9 +15,10 @@ from firstsheet.jobs.answers import CompareAnswer, LossesAnswer
 __all__ = ["show_compare", "show_losses", "show_repairs"]
 
 
-def _region(region: RegionLoss) -> None:
+def _region(number: int, region: RegionLoss) -> None:
+    """One place, with the number it has in loss map, job sheet and page."""
     mark = "▲" if region.weight == "mind" else "·"
-    say(f"{mark} {region.words}", "  ", "    ")
+    say(f"{mark} {number}  {region.words}", "  ", "    ")
     wanted, printed = lab_words(region.wanted_lab), lab_words(region.printed_lab)
     say(
         f"{wanted} prints as {printed}; mean ΔE00 {region.mean_de00:.1f}; "
@@ -60,8 +61,8 @@ def show_losses(answer: LossesAnswer) -> None:
     if answer.losses is None:
         return
     click.echo()
-    for region in answer.losses.regions:
-        _region(region)
+    for number, region in enumerate(answer.losses.regions, start=1):
+        _region(number, region)
     if answer.losses.regions:
         click.echo()
     _picture(answer.losses)

@@ -112,6 +112,7 @@ def write_proof_files(folder: Path, prepared: Prepared, stop: StopCheck) -> Proo
             floor_de00=floor,
             bands_percent=facts.bands_percent,
             title=title,
+            outlines=prepared.regions.map.outlines_of_lost() if prepared.regions else (),
         )
         write_png8(
             folder / plan.output.loss_file,

@@ -2,7 +2,8 @@
 
 Takes wanted and printed Lab; gives CIEDE2000 per pixel, and a tagged-sRGB picture of it with a
 legend. Below the profile's own noise nothing is called a loss. No colour here means "wrong": the
-scale only says how much. Theory: docs/theory/proof.md. Tests: tests/pixels/test_lossmap.py.
+scale only says how much. Thin numbered lines go round the places that lose.
+Theory: docs/theory/proof.md. Tests: tests/pixels/test_lossmap.py, test_outlines.py.
 """
 
 from __future__ import annotations
@@ -15,15 +16,22 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from firstsheet.engine.colour.difference import delta_e_2000
+from firstsheet.engine.regions.outline import Outline
 from firstsheet.pixels.lettering import draw_words, fold_words, words_width
+from firstsheet.pixels.outlines import draw_outlines
 from firstsheet.pixels.scale import scale_colour
 
-__all__ = ["SCALE_TOP_DE00", "band_words", "loss_map", "loss_picture"]
+__all__ = ["OUTLINES_WORDS", "SCALE_TOP_DE00", "band_words", "loss_map", "loss_picture"]
 
 SCALE_TOP_DE00: Final = 10.0
 _TICKS: Final = (0, 1, 2, 5, 10)
 _SURROUND: Final = 119  # R = G = B
 _INK: Final = (246, 246, 246)
+_TYPE_OF_PAGE: Final = 17.0  # px of the words beside which lines are one unit wide
+OUTLINES_WORDS: Final = (
+    "Numbered lines go round the places where the print shows less than the file holds; the job "
+    "sheet and firstsheet losses tell them by number."
+)
 _BANDS: Final = ("below 1", "1 to 2", "2 to 5", "5 to 10", "above 10")
 Bytes = NDArray[np.uint8]
 
@@ -62,6 +70,7 @@ def loss_picture(
     bands_percent: Sequence[float],
     title: str,
     notes: Sequence[str] = (),
+    outlines: Sequence[Outline] = (),
 ) -> Bytes:
     """The map in colour, with its legend below, on an exact neutral grey.
 
@@ -75,6 +84,8 @@ def loss_picture(
         What was compared, such as “Ferry stairs on Chalk Matte 310”.
     notes
         Further sentences for the legend.
+    outlines
+        Lines round the places that truly lose, in the order in which they are told.
 
     Returns
     -------
@@ -86,7 +97,8 @@ def loss_picture(
     around = max(24, round(0.03 * max(height, width)))
     inner = max(width, 640)
     type_px = max(17.0, 0.0195 * min(max(inner, 0.75 * height), 1.3 * inner))
-    legend = _legend(inner, type_px, floor_de00, bands_percent, title, notes)
+    told = (*notes, OUTLINES_WORDS) if outlines else notes
+    legend = _legend(inner, type_px, floor_de00, bands_percent, title, told)
     out = np.full(
         (around + height + around // 2 + legend.shape[0] + around, inner + 2 * around, 3),
         _SURROUND, np.uint8,
@@ -96,6 +108,10 @@ def loss_picture(
     for top in range(0, height, rows):
         part = scale_colour(values[top : top + rows] / SCALE_TOP_DE00)
         out[around + top : around + top + len(part), x : x + width] = np.rint(part * 255)
+    draw_outlines(
+        out, outlines, left_px=x, top_px=around, size_px=(width, height),
+        unit_px=max(1.0, type_px / _TYPE_OF_PAGE),
+    )  # fmt: skip
     y = around + height + around // 2
     out[y : y + legend.shape[0], around : around + inner] = legend
     return out

@@ -291,9 +291,7 @@ def test_a_small_area_is_overlooked_from_afar() -> None:
         cells = wanted_cells(wanted, mm_per_px=MM_PER_PX, distance_mm=distance_mm)
         (region,) = find_regions(cells, printed, floor_de00=1.0, black_l=0.0).losses.regions
         seen.append(region.visibility)
-        assert region.rank == pytest.approx(
-            region.lost * region.area_percent * seen[-1], rel=1e-3
-        )
+        assert region.rank == pytest.approx(region.lost * region.area_percent * seen[-1], rel=1e-3)
 
     # 28.8 mm square is as large as a disc of 32.5 mm: 3.7 degrees at 50 cm, 0.62 at 3 m
     assert seen == pytest.approx([1.0, 0.62], abs=0.01)

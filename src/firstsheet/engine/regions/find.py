@@ -55,6 +55,11 @@ class RegionMap:
             for place in range(1, len(self.losses.regions) + 1)
         )
 
+    def outlines_of_lost(self) -> tuple[Outline, ...]:
+        """The first of them: those round what truly loses, numbered from 1 in the words."""
+        lost = sum(one.weight == "mind" for one in self.losses.regions)
+        return self.outlines()[:lost]
+
 
 def find_regions(
     wanted: WantedCells,

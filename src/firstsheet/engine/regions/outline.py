@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from firstsheet.engine.records import Record
 
-__all__ = ["Outline", "outline_of"]
+__all__ = ["Outline", "Point", "outline_of"]
 
 Marks = NDArray[np.bool_]
 Point = tuple[float, float]
