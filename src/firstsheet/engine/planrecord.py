@@ -183,6 +183,7 @@ class OutputPlan(Record):
     print_file: str = "print.tif"
     proof_file: str = "proof.png"
     loss_file: str = "loss-map.png"
+    repairs_file: str = "repairs.png"  # written where the ticket holds repairs
     job_sheet_file: str = "job-sheet.pdf"
     plan_file: str = "plan.json"
     ruler: bool = False

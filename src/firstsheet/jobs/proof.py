@@ -14,6 +14,7 @@ from firstsheet.engine.bands import Progress, StopCheck
 from firstsheet.engine.planrecord import Plan
 from firstsheet.engine.units import size_words
 from firstsheet.jobs.answers import ProofAnswer
+from firstsheet.jobs.repairs_shown import Swatches, repair_swatches, write_repairs_file
 from firstsheet.jobs.table import Prepared
 from firstsheet.jobs.threads import in_bands
 from firstsheet.jobs.wished import wish_on_table
@@ -32,6 +33,7 @@ class ProofFiles:
     caption: str
     out_of_screen_percent: float
     job_sheet_srgb: NDArray[np.uint8]
+    swatches: tuple[Swatches, ...]  # of the repairs, for the job sheet
 
 
 def proof_print(
@@ -78,8 +80,9 @@ def proof_print(
 
 
 def write_proof_files(folder: Path, prepared: Prepared, stop: StopCheck) -> ProofFiles:
-    """Write proof.png, and loss-map.png where a paper takes something, into a folder.
+    """Write proof.png into a folder, and what belongs to it.
 
+    That is loss-map.png where a paper takes something, and repairs.png where there are repairs.
     The proof shows the small picture after the very chain of the print file; its white is the
     paper's or the screen's, as the ticket says.
     """
@@ -121,11 +124,14 @@ def write_proof_files(folder: Path, prepared: Prepared, stop: StopCheck) -> Proo
             text={**text, "Description": "CIEDE2000 between wanted and printed colour"},
         )
         names.append(plan.output.loss_file)
+        stop()
+        names += write_repairs_file(folder, prepared, stop)
     return ProofFiles(
         names=tuple(sorted(names)),
         caption=caption,
         out_of_screen_percent=round(proof.out_of_screen_percent, 3),
         job_sheet_srgb=_thumbnail(printed, prepared),
+        swatches=repair_swatches(prepared),
     )
 
 

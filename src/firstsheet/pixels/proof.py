@@ -27,6 +27,7 @@ from firstsheet.engine.planrecord import SheetPlan, SizePlan
 from firstsheet.pixels.lettering import draw_words, fold_words
 
 __all__ = [
+    "TABLE_TOP",
     "Proof",
     "ProofSpace",
     "ProofWhite",
@@ -44,7 +45,7 @@ Floats = NDArray[np.float64]
 _THREADS = 2
 _BAND_PIXELS = 100_000
 _ROUNDING = 0.5 / 255  # further out than this counts as clipped
-_TABLE_TOP = 0.46  # encoded grey the sheet lies on: R = G = B
+TABLE_TOP = 0.46  # encoded grey the sheet lies on: R = G = B
 
 
 @dataclass(frozen=True, eq=False)
@@ -212,7 +213,7 @@ def proof_on_sheet(
     below = (
         around if not lines else round(0.6 * around) + line_px * len(lines) + round(0.7 * around)
     )
-    grey = round(_TABLE_TOP * 65535)
+    grey = round(TABLE_TOP * 65535)
     out = np.full((around + sheet_h + below, sheet_w + 2 * around, 3), grey, np.uint16)
     _cast_shadow(out, around, around, sheet_w, sheet_h)
     out[around : around + sheet_h, around : around + sheet_w] = proof.bare_paper

@@ -26,6 +26,7 @@ from firstsheet.engine.repair.words import repair_words
 
 __all__ = [
     "RepairFacts",
+    "part_box",
     "repair_area",
     "repair_facts",
     "rounded_wish",
@@ -58,6 +59,20 @@ def whole_box(box: Box, lies: Box) -> Box:
         min(1.0, left + box[2] * width),
         min(1.0, top + box[3] * height),
     )
+
+
+def part_box(box: Box, lies: Box) -> Box:
+    """A box of the whole upright picture as one of the printed part; undoes `whole_box`.
+
+    Examples
+    --------
+    >>> part_box((0.25, 0.5, 0.75, 1.0), (0.25, 0.0, 0.5, 1.0))
+    (0.0, 0.5, 1.0, 1.0)
+    """
+    left, top, width, height = lies
+    across = [min(max((one - left) / width, 0.0), 1.0) for one in (box[0], box[2])]
+    down = [min(max((one - top) / height, 0.0), 1.0) for one in (box[1], box[3])]
+    return across[0], down[0], across[1], down[1]
 
 
 def rounded_wish(wish: RepairWish, lies: Box) -> RepairWish:
@@ -93,7 +108,7 @@ def repair_area(
         below, beside = (side * n - have for n, have in zip(grid, wanted.shape, strict=True))
         mask = np.pad(mask, ((0, below), (0, beside)))
         means = mask.reshape(grid[0], side, grid[1], side).mean(axis=(1, 3))
-        cells = means >= 0.5 * max(float(means.max()), 1e-6)
+        cells = means >= 0.5 * float(means.max())  # all, where the place is cut off the print
     colour = colours_words(np.array([wish.lab]))[0]
     return _area(cells, wish.box, colour, _place(cells), 1)
 
