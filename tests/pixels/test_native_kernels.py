@@ -32,6 +32,27 @@ print(out.tolist(), "numba" in sys.modules)
 """
 
 
+# Each costs some hundredths of a second, a twentieth of a small print.
+SLOW = {"pydantic", "email", "subprocess", "concurrent.futures", "numba", "PIL", "tempfile"}
+
+
+def test_what_makes_a_print_imports_only_what_it_uses() -> None:
+    code = (
+        "import sys, firstsheet.pixels.render, firstsheet.cms.link, firstsheet.files.tiffsource\n"
+        "import firstsheet.files.tiffsink, firstsheet.files.source_picture\n"
+        f"sys.exit(','.join(sorted({SLOW!r} & set(sys.modules))) or 0)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
+    assert not done.stderr
+
+
+def test_the_compilers_version_is_told_without_importing_it() -> None:
+    from importlib import metadata
+
+    for package in ("numba", "llvmlite"):
+        assert metadata.version(package).encode() in native._version(package)
+
+
 def run(folder: Path, **more: str) -> str:
     """The kernel `luma` in a fresh process with its own cache."""
     done = subprocess.run(

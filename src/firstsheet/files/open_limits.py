@@ -6,9 +6,6 @@ Tests: tests/files/test_open_rules.py.
 
 from __future__ import annotations
 
-import shutil
-import tempfile
-
 from firstsheet.engine.errors import RefusedPictureError
 
 __all__ = ["BOMB_BYTES", "BOMB_RATIO", "MOST_PIXELS", "check_claim", "check_spool"]
@@ -49,6 +46,9 @@ def check_claim(
 
 def check_spool(name: str, needed_bytes: int) -> None:
     """Refuse when the disk for temporary files has no room for the unpacked rows."""
+    import shutil
+    import tempfile  # most pictures need neither
+
     folder = tempfile.gettempdir()
     free = shutil.disk_usage(folder).free
     if needed_bytes + _SPARE_BYTES > free:

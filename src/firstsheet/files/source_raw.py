@@ -10,7 +10,6 @@ Theory: docs/theory/opening.md. Tests: tests/files/test_open_rows.py.
 from __future__ import annotations
 
 import os
-import tempfile
 import threading
 from collections import OrderedDict
 from collections.abc import Callable, Iterator, Sequence
@@ -273,6 +272,8 @@ class SpoolRows:
         )
         self._chunks = chunks
         self._row_bytes = width_px * samples * dtype.itemsize
+        import tempfile  # few pictures need one
+
         self._file = tempfile.TemporaryFile(prefix="firstsheet-")  # noqa: SIM115  closed below
         self._spool = ByteReaderOfSpool(self._file.fileno())
         self._done_rows = 0

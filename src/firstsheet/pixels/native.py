@@ -11,13 +11,12 @@ from __future__ import annotations
 import contextlib
 import ctypes
 import hashlib
+import importlib.util
 import os
 import platform
-import subprocess
 import sys
 import threading
 from collections.abc import Callable, Iterable
-from importlib import metadata
 from pathlib import Path
 from typing import Any
 
@@ -102,6 +101,8 @@ def _take_images(names: list[str], folder: Path) -> list[str]:
 
 def _compile_beside(names: list[str], folder: Path, progress: Progress | None) -> bool:
     """Let short-lived processes compile and store, side by side; False where that cannot work."""
+    import subprocess
+
     try:
         folder.mkdir(parents=True, exist_ok=True, mode=0o700)
     except OSError:
@@ -156,9 +157,9 @@ def _key() -> str:
     here = Path(__file__).parent
     for path in [here / "arguments.py", Path(__file__), *sorted((here / "kernels").glob("*.py"))]:
         digest.update(path.read_bytes())
-    for package in ("numba", "llvmlite", "numpy"):
-        digest.update(f"{package} {metadata.version(package)};".encode())
-    digest.update(f"{sys.implementation.cache_tag} {platform.machine()};".encode())
+    for package in ("numba", "llvmlite"):
+        digest.update(_version(package))
+    digest.update(f"{np.__version__} {sys.implementation.cache_tag} {platform.machine()};".encode())
     with contextlib.suppress(OSError), Path("/proc/cpuinfo").open("rb") as file:
         for line in file:
             if line.startswith((b"model name", b"flags")):
@@ -166,6 +167,17 @@ def _key() -> str:
             if not line.strip():
                 break
     return digest.hexdigest()[:24]
+
+
+def _version(package: str) -> bytes:
+    """What tells a version of a package from others, without importing it or a reader of wheels."""
+    spec = importlib.util.find_spec(package)
+    if spec is not None and spec.origin is not None:
+        with contextlib.suppress(OSError):
+            return Path(spec.origin).with_name("_version.py").read_bytes()
+    from importlib import metadata
+
+    return metadata.version(package).encode()
 
 
 def _argument_types(name: str) -> list[Any]:

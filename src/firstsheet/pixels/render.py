@@ -16,7 +16,6 @@ from numpy.typing import NDArray
 
 from firstsheet.engine.bands import Progress, RowSink, RowSource, StopCheck
 from firstsheet.engine.errors import RefusedPictureError
-from firstsheet.engine.repair.words import NO_WAY_BACK
 from firstsheet.pixels.bands import BandWork, Stages, plan_bands
 from firstsheet.pixels.job import RenderJob, choose_kernel, choose_light
 from firstsheet.pixels.lines import (
@@ -248,6 +247,8 @@ def _placed_repairs(source: RowSource, job: RenderJob, *, possible: bool) -> Pla
     if not job.repairs:
         return None
     if not possible:
+        from firstsheet.engine.repair.words import NO_WAY_BACK  # brings the records along
+
         raise RefusedPictureError(*NO_WAY_BACK)
     width, height = source.width_px, source.height_px
     if job.orientation >= 5:

@@ -12,8 +12,11 @@ import os
 import sys
 import threading
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
 from functools import lru_cache
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from concurrent.futures import ThreadPoolExecutor
 
 __all__ = ["share_out", "stand_back", "worker_count"]
 
@@ -31,6 +34,8 @@ def worker_count() -> int:
 
 @lru_cache(maxsize=2)
 def _team(*, behind: bool) -> ThreadPoolExecutor:
+    from concurrent.futures import ThreadPoolExecutor  # a whole print does not need it
+
     name = "behind" if behind else "tile-colours"
     return ThreadPoolExecutor(_MOST_THREADS - 1, thread_name_prefix=name)
 
