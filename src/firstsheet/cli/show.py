@@ -239,6 +239,9 @@ def show_stocks(answer: StockListAnswer) -> None:
         for s in answer.stocks
     ]
     table(rows, frozenset({3}))
+    if answer.findings:
+        click.echo()
+        findings(answer.findings)
     click.echo(f"\nYour own stocks are kept in {answer.folder}")
 
 

@@ -131,3 +131,4 @@ def show_compare(answer: CompareAnswer) -> None:
     click.echo()
     for one in answer.rows:
         say(f"{one.place}. {one.title}, {one.intent}: {one.reason}", "  ", "     ")
+    findings(answer.findings)

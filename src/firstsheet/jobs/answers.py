@@ -123,6 +123,7 @@ class CompareAnswer(Record):
     distance_mm: float
     verdict: str
     rows: tuple[PaperLoss, ...]
+    findings: tuple[Finding, ...] = ()  # why some stocks are left out
 
 
 class SizesAnswer(Record):
@@ -159,6 +160,7 @@ class StockListAnswer(Record):
 
     folder: str
     stocks: tuple[StockLine, ...]
+    findings: tuple[Finding, ...] = ()  # why some are left out
 
 
 class StockShowAnswer(Record):

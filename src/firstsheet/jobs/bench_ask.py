@@ -171,7 +171,8 @@ def comparison(answer: Compared | None, proof_url: str) -> CompareAnswer:
         )
         for one in answer.rows
     )
-    return CompareAnswer(rows=rows, waiting=0, words=answer.verdict)
+    words = " ".join((answer.verdict, *(one.found for one in answer.findings)))
+    return CompareAnswer(rows=rows, waiting=0, words=words)
 
 
 # ---- loss and cost -------------------------------------------------------------------------------

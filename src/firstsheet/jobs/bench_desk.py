@@ -120,7 +120,7 @@ class Desk:
         paths = sorted(folder.glob("*.toml")) if folder.is_dir() else []
         state = (builtin_names(), tuple((path, Stamp.of(path)) for path in paths))
         if self._known is None or self._known[0] != state:
-            self._known = (state, load_stocks(self.stocks_dir))
+            self._known = (state, load_stocks(self.stocks_dir, _told_in_the_list))
         return self._known[1]
 
     def stock_list(self) -> StockListAnswer:
@@ -219,3 +219,7 @@ class Desk:
             "Name a new folder inside one of the allowed ones.",
             "not-allowed",
         )
+
+
+def _told_in_the_list(_name: str, _error: FirstsheetError) -> None:
+    """A stock with a slip in its file cannot be chosen; the list of stocks says why."""

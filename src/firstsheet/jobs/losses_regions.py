@@ -21,6 +21,7 @@ from firstsheet.engine.regions.ranking import SAME_DE00, Trial, best_usual, rank
 from firstsheet.jobs.answers import CompareAnswer, LossesAnswer
 from firstsheet.jobs.losses import greys_through
 from firstsheet.jobs.source import check_agreed, wish_from
+from firstsheet.jobs.stocks import usable_stocks
 from firstsheet.jobs.table import Table
 from firstsheet.jobs.wished import wish_on_table
 
@@ -89,13 +90,12 @@ def compare_papers(
 
     The wish needs no stock; where it names one, size and crop are those of that stock.
     """
-    from firstsheet.store.stocks import load_stocks
+    from firstsheet.store.stocks import builtin_names
 
     folder = Path(stocks_dir) if stocks_dir else None
-    stocks = load_stocks(folder)
     given = dict(options)
     if given.get("stock") is None and source.suffix.lower() not in (".toml", ".json"):
-        given["stock"] = next(iter(stocks))
+        given["stock"] = next(iter(usable_stocks(folder)[0]), builtin_names()[0])
     wish = wish_from(source, given)
     ticket = wish.ticket
     with Table.open(ticket, progress=progress, stop=stop) as table:
@@ -109,17 +109,13 @@ def papers_on(
     table: Table, ticket: Ticket, *, stocks_dir: Path | None, progress: Progress, stop: StopCheck
 ) -> CompareAnswer:
     """Rank every stock and intent for a picture that lies on the table."""
-    from firstsheet.store.stocks import load_stocks
-
-    folder, stocks = stocks_dir, load_stocks(stocks_dir)
-    prepared = table.measure(ticket, stocks_dir=folder, progress=progress, stop=stop)
+    stocks, findings = usable_stocks(stocks_dir)
+    prepared = table.measure(ticket, stocks_dir=stocks_dir, progress=progress, stop=stop)
     size, small = prepared.plan.size, prepared.small
     trials: list[Trial] = []
     cells = None
-    for at, name in enumerate(stocks):
+    for at, (name, (stock, profile)) in enumerate(stocks.items()):
         progress(f"On {name}", 0.5 + 0.5 * at / len(stocks))
-        stock, profile = table.stock(name, folder)
-        assert stock.facts is not None
         samples: dict[Intent, NDArray[Any]] = {}
         for intent in _INTENTS:
             stop()
@@ -135,7 +131,7 @@ def papers_on(
             found = find_regions(
                 cells,
                 printed,
-                floor_de00=stock.facts.floor_p99_de00,
+                floor_de00=stock.facts.floor_p99_de00 if stock.facts else 0.0,
                 black_l=float(greys[:, 0].min()),
             )
             sample = _sample(printed)
@@ -158,6 +154,7 @@ def papers_on(
         distance_mm=ticket.place.distance_mm,
         verdict=f"{best.title}, {best.intent}: {best.reason}",
         rows=order,
+        findings=findings,
     )
 
 

@@ -6,13 +6,13 @@ import re
 from pathlib import Path
 from typing import Any
 
-from firstsheet.engine.errors import StockError, TicketSlipError
-from firstsheet.engine.records import MarginsMm, Stock
+from firstsheet.engine.errors import FirstsheetError, StockError, TicketSlipError
+from firstsheet.engine.records import Finding, MarginsMm, Stock
 from firstsheet.engine.units import parse_length_mm
 from firstsheet.jobs.answers import StockLine, StockListAnswer, StockShowAnswer
 from firstsheet.jobs.source import stock_for
 
-__all__ = ["add", "list_all", "margins_from", "remove", "show"]
+__all__ = ["add", "list_all", "margins_from", "remove", "show", "usable_stocks"]
 
 _LARGEST_PROFILE_BYTES = 200_000_000
 
@@ -112,12 +112,44 @@ def show(name: str, stocks_dir: Path | None = None) -> StockShowAnswer:
     return StockShowAnswer(stock=stock, builtin=builtin, file=str(path))
 
 
+def usable_stocks(
+    stocks_dir: Path | None,
+) -> tuple[dict[str, tuple[Stock, bytes]], tuple[Finding, ...]]:
+    """Every stock with its profile, and why the others are left out."""
+    from firstsheet.store.stocks import load_stocks, stock_profile_bytes
+
+    findings: list[Finding] = []
+
+    def spoilt(name: str, error: FirstsheetError) -> None:
+        findings.append(
+            Finding(
+                code="stock-left-out",
+                weight="mind",
+                found=f"Stock {name} is left out: {error.found}",
+                consequence=error.consequence,
+                choices=(error.choice,) if error.choice else (),
+            )
+        )
+
+    usable: dict[str, tuple[Stock, bytes]] = {}
+    for name, stock in load_stocks(stocks_dir, spoilt).items():
+        try:
+            usable[name] = (stock, stock_profile_bytes(stock, stocks_dir))
+        except FirstsheetError as error:
+            spoilt(name, error)
+    return usable, tuple(findings)
+
+
 def list_all(stocks_dir: Path | None = None) -> StockListAnswer:
     """List every stock known here."""
-    from firstsheet.store.stocks import load_stocks, stocks_folder
+    from firstsheet.store.stocks import stocks_folder
 
-    lines = [_line(name, stocks_dir) for name in load_stocks(stocks_dir)]
-    return StockListAnswer(folder=str(stocks_folder(stocks_dir)), stocks=tuple(lines))
+    usable, findings = usable_stocks(stocks_dir)
+    return StockListAnswer(
+        folder=str(stocks_folder(stocks_dir)),
+        stocks=tuple(_line(name, stocks_dir) for name in usable),
+        findings=findings,
+    )
 
 
 def _line(name: str, stocks_dir: Path | None) -> StockLine:
@@ -128,8 +160,8 @@ def _line(name: str, stocks_dir: Path | None) -> StockLine:
         title=shown.stock.title,
         surface=shown.stock.surface,
         native_ppi=shown.stock.native_ppi,
-        white=f"L* {facts.white_lab[0]:.1f}",
-        black=f"L* {facts.black_lab[0]:.1f}",
+        white=f"L* {facts.white_lab[0]:.1f}" if facts else "not measured",
+        black=f"L* {facts.black_lab[0]:.1f}" if facts else "not measured",
         builtin=shown.builtin,
     )
 

@@ -12,7 +12,7 @@ import hashlib
 import os
 import re
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from importlib.resources import files
 from pathlib import Path
 
@@ -53,23 +53,35 @@ def builtin_names() -> tuple[str, ...]:
     return tuple(sorted(path.stem for path in _builtin_folder().glob("*.toml")))
 
 
-def load_stocks(directory: Path | None = None) -> Mapping[str, Stock]:
+def load_stocks(
+    directory: Path | None = None,
+    spoilt: Callable[[str, FirstsheetError], None] | None = None,
+) -> Mapping[str, Stock]:
     """All stocks by name, sorted; a person's own stock hides a demo stock of the same name.
 
     Parameters
     ----------
     directory
         The person's stocks instead of the platform's place; it need not exist yet.
+    spoilt
+        Told the name of each stock whose file has a slip, and the slip; it is left out then.
 
     Raises
     ------
     TicketSlipError
-        If a stock's file has a slip; with file, line, value and what would be right.
+        If a stock's file has a slip, with file, line, value and what would be right, and there is
+        nobody to tell.
     """
     found: dict[str, Stock] = {}
     for folder in (_builtin_folder(), stocks_folder(directory)):
         for path in sorted(folder.glob("*.toml")):
-            found[path.stem] = _read(path)
+            try:
+                found[path.stem] = _read(path)
+            except FirstsheetError as error:
+                if spoilt is None:
+                    raise
+                found.pop(path.stem, None)  # nor is the demo stock meant that it hides
+                spoilt(path.stem, error)
     return dict(sorted(found.items()))
 
 

@@ -14,9 +14,10 @@ export class Stocks {
   constructor(bench) {
     this.bench = bench;
     this.list = h("ul.stock-list", {});
+    this.leftOut = h("ul.left-out", {});
     this.detail = h("div.stock-detail", {});
     this.node = h("div.stocks", {},
-      h("div.stock-side", {}, h("h1", {}, say.title), h("p.small", {}, say.intro), this.list,
+      h("div.stock-side", {}, h("h1", {}, say.title), h("p.small", {}, say.intro), this.list, this.leftOut,
         h("button.act", { type: "button", onclick: () => this.add() }, say.add)),
       this.detail);
   }
@@ -25,7 +26,7 @@ export class Stocks {
   async show(name) {
     const turn = this.turn = (this.turn ?? 0) + 1;
     this.current = name;
-    const [{ stocks }, start] = await Promise.all([api.stocks(), api.start()]);
+    const [{ stocks, findings }, start] = await Promise.all([api.stocks(), api.start()]);
     if (turn !== this.turn) return;
     this.bench.start = start;
     const wanted = stocks.some((one) => one.name === name) ? name : stocks[0]?.name;
@@ -37,6 +38,8 @@ export class Stocks {
         put(link.lastChild, `${say.surfaces[one.surface] ?? one.surface}, ${one.native_ppi} ppi`);
         mark(link, { "aria-current": one.name === wanted ? "page" : null });
       });
+    keyed(this.leftOut, findings, (one) => one.found, () => h("li.small", {}),
+      (node, one) => put(node, [one.found, one.consequence, ...one.choices].join(" ")));
     if (wanted) await this.open(wanted);
   }
 
