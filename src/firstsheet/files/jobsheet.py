@@ -19,6 +19,12 @@ from firstsheet.engine.records import Finding, Weight
 from firstsheet.engine.regions.outline import Outline
 from firstsheet.files.jobsheet_drawing import Box, draw_sheet
 from firstsheet.files.jobsheet_regions import draw_places, other_findings, places_height
+from firstsheet.files.jobsheet_repairs import (
+    Swatches,
+    draw_repair,
+    repair_height,
+    swatch_note,
+)
 from firstsheet.files.jobsheet_type import ACCENT, BOLD, HAIR, INK, MM, QUIET, WASH, Pen
 from firstsheet.files.jobsheet_words import (
     Row,
@@ -52,6 +58,7 @@ def write_job_sheet(
     plan: Plan,
     proof_srgb: NDArray[np.uint8] | None = None,
     outlines: Sequence[Outline] = (),
+    swatches: Sequence[Swatches] = (),
 ) -> None:
     """Write the job sheet of a plan.
 
@@ -65,6 +72,8 @@ def write_job_sheet(
         The proofed picture, (H, W, 3) 8-bit sRGB; drawn small in its place on the sheet.
     outlines
         Lines round the plan's regions, in their order.
+    swatches
+        Colours of the plan's repairs, in their order; without them only numbers stand there.
     """
     from reportlab.pdfgen.canvas import Canvas
 
@@ -78,7 +87,7 @@ def write_job_sheet(
     pen = Pen(canvas)
     pages = _Pages(pen, plan)
     _first_page(pages, plan, proof_srgb)
-    _second_page(pages, plan, proof_srgb, outlines)
+    _second_page(pages, plan, proof_srgb, outlines, swatches)
     pages.end()
     with path.open("xb") as file:
         file.write(canvas.getpdfdata())
@@ -156,6 +165,7 @@ def _second_page(
     plan: Plan,
     proof_srgb: NDArray[np.uint8] | None,
     outlines: Sequence[Outline],
+    swatches: Sequence[Swatches],
 ) -> None:
     pages.turn()
     pen, top = pages.pen, pages.y
@@ -182,6 +192,7 @@ def _second_page(
         )
     pages.y = min(left_end, y) - 5 * MM
     _places(pages, plan, proof_srgb, outlines)
+    _repairs(pages, plan, swatches)
     _findings(pages, other_findings(plan))
     _foot_blocks(pages, plan)
 
@@ -200,6 +211,22 @@ def _places(
     top = _heading(pen, _SIDE, pages.y, _WIDTH, "Where the print shows less than the file") + 6
     y = draw_places(pen, _SIDE, top, plan, width=_WIDTH, outlines=outlines, proof_srgb=proof_srgb)
     pages.y = y - 3 * MM
+
+
+def _repairs(pages: _Pages, plan: Plan, swatches: Sequence[Swatches]) -> None:
+    """What was repaired, before and after; no repair is parted by the foot of a page."""
+    pen = pages.pen
+    shown = [*swatches, *(None for _ in plan.repairs)]
+    for number, (facts, colours) in enumerate(zip(plan.repairs, shown, strict=False), start=1):
+        height = repair_height(pen, facts, width=_WIDTH)
+        pages.room(height + (20 * MM if number == 1 else 0.0))
+        if number == 1:
+            top = _heading(pen, _SIDE, pages.y, _WIDTH, "Repairs in this print")
+            note = swatch_note(plan)
+            pages.y = pen.paragraph(_SIDE, top, note, width=_WIDTH, size=7.6, grey=QUIET) + 3
+        pages.y = draw_repair(pen, _SIDE, pages.y, number, facts, colours, width=_WIDTH)
+    if plan.repairs:
+        pages.y -= 2 * MM
 
 
 def _before_title(plan: Plan) -> str:

@@ -47,10 +47,11 @@ def places_told(plan: Plan) -> list[tuple[str, str]]:
 
 
 def other_findings(plan: Plan) -> tuple[Finding, ...]:
-    """The findings that the section does not tell already."""
-    if plan.regions is None:
-        return plan.findings
-    return tuple(one for one in plan.findings if one.code not in _TOLD_WHOLE)
+    """The findings that places and repairs do not tell already."""
+    told = {f"repair-{number}" for number in range(1, len(plan.repairs) + 1)}
+    if plan.regions is not None:
+        told.update(_TOLD_WHOLE)
+    return tuple(one for one in plan.findings if one.code not in told)
 
 
 def places_height(pen: Pen, plan: Plan, *, width: float, drawn: bool) -> float:

@@ -10,7 +10,7 @@ from pathlib import PurePath
 from typing import NamedTuple
 
 from firstsheet.engine.planrecord import Plan
-from firstsheet.engine.units import both_units, lab_words
+from firstsheet.engine.units import both_units
 
 __all__ = [
     "Row",
@@ -23,7 +23,6 @@ __all__ = [
     "identity",
     "is_order",
     "loss_rows",
-    "repair_rows",
     "settings",
     "size_line",
     "two_sides",
@@ -261,11 +260,9 @@ def drying(plan: Plan) -> tuple[str, ...]:
 def loss_rows(plan: Plan) -> tuple[Row, ...]:
     """Figures of what the paper takes away; empty where nothing is converted."""
     loss = plan.loss
-    repaired = repair_rows(plan)
     if loss is None:
-        return repaired
+        return ()
     return (
-        *repaired,
         Row(
             "Colour difference",
             f"mean {loss.mean_de00:.1f}, 95 % below {loss.p95_de00:.1f}, largest "
@@ -282,16 +279,6 @@ def loss_rows(plan: Plan) -> tuple[Row, ...]:
             f"{loss.contrast:.0f}:1",
         ),
     )
-
-
-def repair_rows(plan: Plan) -> tuple[Row, ...]:
-    """The repairs in this print, before and after in numbers."""
-    rows = []
-    for number, one in enumerate(plan.repairs, start=1):
-        before, after = lab_words(one.before_lab), lab_words(one.after_lab)
-        name = "Repairs in this print" if number == 1 else ""
-        rows.append(Row(name, f"{number}: {one.sentence} It prints as {after}, not {before}."))
-    return tuple(rows)
 
 
 def identity(plan: Plan) -> tuple[Row, ...]:

@@ -143,6 +143,7 @@ def _write_all(folder: Path, prepared: Prepared, progress: Progress, stop: StopC
         plan=plan,
         proof_srgb=proofed.job_sheet_srgb,
         outlines=prepared.regions.map.outlines() if prepared.regions else (),
+        swatches=proofed.swatches,
     )
     (folder / plan.output.plan_file).write_text(pretty_json(plan), encoding="utf-8")
 

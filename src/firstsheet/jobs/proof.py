@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,10 +14,13 @@ from firstsheet.engine.bands import Progress, StopCheck
 from firstsheet.engine.planrecord import Plan
 from firstsheet.engine.units import size_words
 from firstsheet.jobs.answers import ProofAnswer
-from firstsheet.jobs.repairs_shown import Swatches, repair_swatches, write_repairs_file
+from firstsheet.jobs.repairs_shown import repair_swatches, write_repairs_file
 from firstsheet.jobs.table import Prepared
 from firstsheet.jobs.threads import in_bands
 from firstsheet.jobs.wished import wish_on_table
+
+if TYPE_CHECKING:
+    from firstsheet.files.jobsheet_repairs import Swatches
 
 __all__ = ["ProofFiles", "proof_print", "write_proof_files"]
 

@@ -20,24 +20,24 @@ from firstsheet.engine.units import lab_words
 from firstsheet.jobs.ways import Way
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from firstsheet.engine.repair.factrecord import RepairFacts
+    from firstsheet.files.jobsheet_repairs import Swatches
     from firstsheet.jobs.table import Prepared
     from firstsheet.pixels.repairviews import RepairView
 
-__all__ = ["Swatches", "repair_swatches", "write_repairs_file"]
+__all__ = ["repair_swatches", "write_repairs_file"]
 
 _MARGIN: Final = 0.12  # of the place's sides, shown around it
 _LEAST_PX: Final = 48  # of the proof, along a side
-
-Colour = tuple[float, float, float]
-Swatches = tuple[Colour, Colour, Colour]  # meant, unrepaired, repaired: encoded sRGB, 0..1
 
 
 def repair_swatches(prepared: Prepared) -> tuple[Swatches, ...]:
     """The mean colours of each repair's place, as the small proof on the job sheet shows them."""
     from firstsheet.pixels.proof import screen_rgb
 
-    def shown(lab: Colour) -> Colour:
+    def shown(lab: Sequence[float]) -> tuple[float, float, float]:
         rgb = screen_rgb(np.array(lab), prepared.chain, space="srgb", white="screen")
         red, green, blue = (round(float(one), 4) for one in np.clip(rgb, 0.0, 1.0))
         return red, green, blue
