@@ -1,6 +1,6 @@
 """Golden pictures: a small print of each kind, compared by colour difference and geometry.
 
-The pictures in this folder were made by `python tests/golden/test_golden_prints.py`, looked at,
+Its pictures in this folder were made by `python tests/golden/test_golden_prints.py`, looked at,
 and kept. A change that moves them needs its reason in the commit. A failure writes expected,
 actual and difference to tests/out.
 """

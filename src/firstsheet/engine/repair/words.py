@@ -56,7 +56,9 @@ def repair_words(
         gains.append(
             f"keeps {100.0 * kept:.0f} % of its modelling without it, {100.0 * now:.0f} % with it"
         )
-        if round(now, 2) < FLAT_KEPT:
+        if now < kept - 0.01:
+            short = " It costs modelling there."
+        elif round(now, 2) < FLAT_KEPT:
             short = (
                 " Not all of it comes back."
                 if after.lost > 0.0
