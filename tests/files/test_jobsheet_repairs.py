@@ -9,6 +9,7 @@ import numpy as np
 import pypdf
 import pypdfium2
 import pytest
+from numpy.typing import NDArray
 from plan_maker import make_test_plan  # type: ignore[import-not-found]
 
 from firstsheet.engine.findings import finding
@@ -62,7 +63,7 @@ def written(path: Path, count: int, **more: Any) -> tuple[list[str], list[np.nda
 
 def area(page: np.ndarray, colour: tuple[float, float, float]) -> tuple[int, int, int, int]:
     """Top, left, height and width of a colour on a page; nothing: zeros."""
-    there = (np.abs(page - np.array(colour) * 255.0) < 2).all(axis=-1)
+    there: NDArray[np.bool_] = np.all(np.abs(page - np.array(colour) * 255.0) < 2, axis=-1)
     if not there.any():
         return 0, 0, 0, 0
     rows, columns = np.flatnonzero(there.any(axis=1)), np.flatnonzero(there.any(axis=0))

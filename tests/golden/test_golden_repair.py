@@ -160,7 +160,7 @@ def separation(science: Any, lab: Floats) -> float:
 def prints(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
     folder = tmp_path_factory.mktemp("sail")
     write_sail(folder)
-    plain, _, _ = printed(folder, "plain", TICKET)
+    plain = printed(folder, "plain", TICKET)[0]
     codes, profile, plan = printed(folder, "repaired", TICKET + REPAIR)
     with tifffile.TiffFile(folder / "sail.tif") as file:
         picture, its = file.asarray(), bytes(file.pages[0].tags[34675].value)
@@ -229,6 +229,6 @@ if __name__ == "__main__":
 
     with tempfile.TemporaryDirectory() as place:
         write_sail(Path(place))
-        made, _, _ = printed(Path(place), "repaired", TICKET + REPAIR)
+        made = printed(Path(place), "repaired", TICKET + REPAIR)[0]
         small_codes(made).save(GOLDEN, optimize=True)
         sys.stdout.write(f"{GOLDEN.name}\n")

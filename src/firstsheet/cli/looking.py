@@ -36,7 +36,7 @@ def proof(
     as_json: bool,
     **wish: Any,
 ) -> None:
-    """Show how SOURCE will look on the paper, and what the paper takes away."""
+    """Show how SOURCE will look on the paper, what the paper takes away, what repairs give back."""
     from firstsheet.cli.progress import working
     from firstsheet.cli.show_plan import show_proof
     from firstsheet.jobs.proof import proof_print

@@ -171,7 +171,7 @@ def make(
     as_json: bool,
     **wish: Any,
 ) -> None:
-    """Make the print file, proof, loss map and job sheet of SOURCE."""
+    """Make the print file, proof, loss map, repairs before and after, and job sheet of SOURCE."""
     from firstsheet.cli.progress import working
     from firstsheet.cli.show import show_made
     from firstsheet.jobs.make import make_print

@@ -106,7 +106,8 @@ def _height(view: RepairView, column: int, inner: int, line: int, small: float) 
     sentence = len(fold_words(view.sentence, small, inner))
     title = len(fold_words(view.title, 1.15 * _TYPE_PX, inner))
     rows = title + captions + sentence
-    return line + line * rows + view.pictures[0].shape[0] + line
+    picture_px: int = view.pictures[0].shape[0]
+    return line + line * rows + picture_px + line
 
 
 def _folded(lines: Sequence[str], size_px: float, width_px: int) -> list[str]:

@@ -71,7 +71,7 @@ def judged(
         (_share(weight, wanted.steps, at), _share(weight, printed.steps, at)),
         (_spread(wanted_lab - before, before, weight), _spread(printed_lab - after, after, weight)),
     )
-    turn, apart = hue_turn(
+    turned, apart = hue_turn(
         *(_mean(weight, one.oklab.reshape(-1, 3).take(at, axis=0)) for one in (wanted, printed))
     )
     shift = after - before
@@ -81,7 +81,7 @@ def judged(
     if lost_steps > 0.0:
         kinds.append((lost_steps, end or "flattened"))
     if end is None:
-        if abs(float(turn)) >= TURN_DEGREES and float(apart) >= TURN_APART:
+        if abs(float(turned)) >= TURN_DEGREES and float(apart) >= TURN_APART:
             kinds.append((float(apart) / TURN_APART, "hue"))
         if _share(weight, printed.cast, at) >= _SHARE:
             kinds.append((math.hypot(shift[1], shift[2]) / NEUTRAL_SHIFT, "neutral"))
@@ -98,7 +98,7 @@ def judged(
     hurt = lost >= _LEAST_LOST and rank >= WORTH_RANK and share >= LEAST_PERCENT
     said: tuple[RegionKind, ...] = tuple(kind for _, kind in kinds) if hurt else ("moved",)
     has_hue = float(apart) > 0.0 and math.hypot(before[1], before[2]) > 8.0
-    turn, de00, share = round(float(turn), 2), round(de00, 3), round(share, 3)
+    turn, de00, share = round(float(turned), 2), round(de00, 3), round(share, 3)
     kept = None if kept is None else round(kept, 4)
     toward = toward_words(before.tolist(), turn) if "hue" in said else ""
     return RegionLoss(
