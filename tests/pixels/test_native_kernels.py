@@ -219,3 +219,16 @@ def test_processes_get_about_the_same_to_compile(
     seconds = [sum(native._compile_seconds(name) for name in share) for share in started]
     assert len(seconds) == expected
     assert max(seconds) - min(seconds) <= 1.8  # half the longest kernel
+
+
+def test_what_earlier_versions_stored_is_forgotten_but_for_the_newest(tmp_path: Path) -> None:
+    for age in range(9):
+        folder = tmp_path / f"version-{age}"
+        folder.mkdir()
+        (folder / "luma.bin").write_bytes(b"code")
+        os.utime(folder, (1e9 - age, 1e9 - age))
+    (tmp_path / "a-file").write_bytes(b"not ours")
+    native._forget_old(tmp_path)
+    left = sorted(path.name for path in tmp_path.iterdir())
+    assert left == ["a-file", *(f"version-{age}" for age in range(6))]
+    native._forget_old(tmp_path / "nowhere")  # nothing to forget is no error

@@ -34,6 +34,7 @@ Kernel = Callable[..., None]
 
 _lock = threading.Lock()
 _ready: dict[str, Kernel] = {}
+_KEPT = 6  # versions of the kernels, of which other environments may use an older one
 _MOST_COMPILERS = 4  # each holds 250 MB for some seconds
 _WORDS = "Preparing kernels, once on this machine"
 _COMPILE_SECONDS = {"keep": 3.0, "sharpen": 3.0, "paper": 2.4, "to": 2.0}  # by first word
@@ -56,6 +57,7 @@ def prepare(names: Iterable[str], progress: Progress | None = None) -> None:
             missing = _take_images(missing, folder)
             if missing and _compile_beside(missing, folder, progress):
                 missing = _take_images(missing, folder)
+                _forget_old(folder.parent)
         for done, name in enumerate(missing):
             if progress is not None:
                 progress(_WORDS, done / len(missing))
@@ -134,6 +136,17 @@ def _compile_beside(names: list[str], folder: Path, progress: Progress | None) -
             worker.kill()
             worker.wait()
     return True
+
+
+def _forget_old(folder: Path) -> None:
+    """Remove what earlier versions stored, but for the newest; code in use stays mapped."""
+    import shutil
+
+    with contextlib.suppress(OSError):
+        known = [one for one in folder.iterdir() if one.is_dir() and not one.is_symlink()]
+        known.sort(key=lambda one: one.stat().st_mtime, reverse=True)
+        for one in known[_KEPT:]:
+            shutil.rmtree(one, ignore_errors=True)
 
 
 def _compile_seconds(name: str) -> float:
