@@ -11,6 +11,7 @@ import argparse
 import os
 import random
 import re
+import shutil
 import statistics
 import subprocess
 import sys
@@ -39,13 +40,17 @@ class Server:
         assert self.process.stdout is not None
         address = re.search(r"http://\S+", self.process.stdout.readline())
         assert address is not None
+        self.address = address.group()
         self.web = httpx2.Client(
             base_url=address.group().split("/?")[0],
             headers={"X-Firstsheet": "1"},
             follow_redirects=True,
             timeout=600,
         )
-        self.web.get(address.group())
+
+    def let_in(self) -> None:
+        """Spend the key that is good once."""
+        self.web.get(self.address)
 
     def get(self, path: str) -> Any:
         """The JSON of an address."""
@@ -93,6 +98,7 @@ def measure(megapixels: int, *, make: bool) -> dict[str, str]:
     figures: dict[str, str] = {}
     with tempfile.TemporaryDirectory(dir=OUT) as state:
         server = Server(OUT, Path(state))
+        server.let_in()
         try:
             time.sleep(3)  # a browser takes about that long to start; the server warms up
             start = time.perf_counter()
@@ -121,6 +127,36 @@ def measure(megapixels: int, *, make: bool) -> dict[str, str]:
         finally:
             server.close()
     return figures
+
+
+def page_ready() -> dict[str, str]:
+    """How long a fresh browser takes until a person can type; medians, each with a new server."""
+    chromium = os.environ.get("FIRSTSHEET_CHROMIUM") or shutil.which("chromium")
+    if not chromium:
+        return {"page ready s": "not run: no Chromium here"}
+    from playwright.sync_api import sync_playwright
+
+    from_command, from_address = [], []
+    with sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
+        for _ in range(5):
+            with tempfile.TemporaryDirectory(dir=OUT) as state:
+                begun = time.perf_counter()
+                server = Server(OUT, Path(state))
+                page = browser.new_context().new_page()
+                called = time.perf_counter()
+                page.goto(server.address)
+                page.locator("[role=combobox]:focus").wait_for()
+                ready = time.perf_counter()
+                from_command.append(ready - begun)
+                from_address.append(ready - called)
+                page.context.close()
+                server.close()
+        browser.close()
+    return {
+        "page ready s": f"{statistics.median(from_address):.2f}",
+        "page ready, the command's start included, s": f"{statistics.median(from_command):.2f}",
+    }
 
 
 def tiles(server: Server, given: dict[str, Any]) -> tuple[float, float]:
@@ -155,6 +191,8 @@ def main() -> None:
     words.add_argument("--make", action="store_true", help="make a print as well")
     given = words.parse_args()
     OUT.mkdir(exist_ok=True)
+    for name, figure in page_ready().items():
+        print(f"{name}: {figure}")
     columns = {size: measure(size, make=given.make) for size in given.sizes}
     print("| |" + "".join(f" {size} MP |" for size in columns))
     print("| --- |" + " --- |" * len(columns))
