@@ -1,80 +1,66 @@
-"""What pictures lose by each intent, and by a fifth way of our own that was not kept.
+"""What pictures lose by each intent, by SGCK, and by an image-dependent way of our own.
 
     python benchmarks/fifth_way.py FOLDER    # of pictures, as `firstsheet demo` makes them
 
-The fifth way compresses, hue by hue, what of this picture the paper cannot follow, then prints by
-relative colorimetric. Why it is no choice in the program: docs/theory/repairs.md.
+Prints two tables: lost + plainly moved of every way; and for the best intent and for our own way
+what else can be told: colour differences, what prints as one black, likeness of the lightness.
+What came of it: docs/theory/repairs.md. Other pictures: other_pictures.py, beside this script.
 """
 
 from __future__ import annotations
 
 import sys
 from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
+from leaves import cube_surface  # type: ignore[import-not-found]  # beside this script
 from numpy.typing import NDArray
+from own_way import chosen_way, own_paper  # type: ignore[import-not-found]
+from sgck import sgck_for, sgck_paper  # type: ignore[import-not-found]
 
 from firstsheet.cms.chain import ColourModel, build_chain
+from firstsheet.engine.colour.difference import delta_e_2000
 from firstsheet.engine.records import Intent
+from firstsheet.engine.regions.cells import WantedCells
 from firstsheet.engine.regions.find import find_regions, wanted_cells
-from firstsheet.engine.regions.hue import lab_of_oklab, oklab_of_lab
-from firstsheet.engine.repair.colours import knee
-from firstsheet.engine.repair.grid import apply_fields, shift_grid
+from firstsheet.engine.repair.grid import grid_nodes
 from firstsheet.engine.repair.place import small_means
-from firstsheet.engine.repair.reach import HUES, Paper, Printed
-from firstsheet.engine.repair.record import RepairField
+from firstsheet.engine.repair.reach import Printed
 
-_SIDE: Final = 33
-_KNEE: Final = 0.7
-_LONGEST: Final = 512
+_LONGEST: Final = 600  # pixels
 _PAPERS: Final = Path(__file__).parents[1] / "src/firstsheet/data/papers"
 _INTENTS: Final[tuple[Intent, ...]] = ("relative", "perceptual", "saturation", "absolute")
-_MOST: Final = 99.5  # per cent of a hue's colours that come inside
+_WAYS: Final = (*_INTENTS, "black left", "SGCK", "own")
+_NODES: Final = 65
+_BLACK: Final = np.zeros((1, 3))
 
 Floats = NDArray[np.float64]
 
 
-def fitted_field(picture_lab: NDArray[Any], printed: Printed) -> RepairField:
-    """Compress, hue by hue, what of this picture the paper cannot follow."""
-    paper = Paper(printed)
-    most = vivid_by_hue(small_means(picture_lab, _LONGEST))
+@dataclass(frozen=True)
+class Told:
+    """What is said of one way."""
 
-    def mapped(lab: Floats) -> Floats:
-        oklab = oklab_of_lab(lab)
-        chroma = np.hypot(oklab[..., 1], oklab[..., 2])
-        hue = np.arctan2(oklab[..., 2], oklab[..., 1])
-        most_here = np.interp(
-            np.mod(hue / (2.0 * np.pi), 1.0) * HUES, np.arange(HUES + 1), np.append(most, most[0])
+    lost: float
+    moved: float
+    mean_de00: float
+    most_de00: float  # 95 %
+    black_percent: float
+    likeness: float  # structural similarity of lightness
+
+    @property
+    def total(self) -> float:
+        return self.lost + self.moved
+
+    def words(self) -> str:
+        """For the second table."""
+        return (
+            f"{self.lost:.0f} + {self.moved:.0f} | {self.mean_de00:.1f} / {self.most_de00:.1f} | "
+            f"{self.black_percent:.0f} | {self.likeness:.3f}"
         )
-        to = np.minimum(paper.reach.at(oklab[..., 0], hue), most_here)
-        bent = knee(chroma, start=_KNEE * to, most=most_here, to=to)
-        repaired = oklab.copy()
-        repaired[..., 1:] *= (bent / np.maximum(chroma, 1e-9))[..., None]
-        changed = bent < chroma
-        out = np.array(lab, dtype=np.float64)
-        out[changed] += lab_of_oklab(repaired[changed]) - lab_of_oklab(oklab[changed])
-        return out
-
-    return RepairField(shift_grid(mapped, _SIDE), None)
-
-
-def vivid_by_hue(lab: NDArray[Any]) -> Floats:
-    """Chroma that 99.5 % of a picture's colours stay below, by hue, (HUES,), Oklab.
-
-    Each hue looks at its neighbours too, so that the table has no steps.
-    """
-    oklab = oklab_of_lab(lab.reshape(-1, 3))
-    chroma = np.hypot(oklab[:, 1], oklab[:, 2])
-    sector = np.round(np.arctan2(oklab[:, 2], oklab[:, 1]) / (2.0 * np.pi) * HUES).astype(np.int64)
-    sector %= HUES
-    most = np.zeros(HUES)
-    for hue in range(HUES):
-        own = chroma[sector == hue]
-        most[hue] = np.percentile(own, _MOST) if own.size else 0.0
-    wide = np.maximum(np.maximum(np.roll(most, 1), most), np.roll(most, -1))
-    return (np.roll(wide, 1) + 2.0 * wide + np.roll(wide, -1)) / 4.0
 
 
 def planted() -> Floats:
@@ -113,53 +99,119 @@ def opened(path: Path) -> Floats:
         intent="relative",
         black_point=True,
     )
-    return chain.wanted_lab(small_means(codes, 600) / np.iinfo(codes.dtype).max)
+    return chain.wanted_lab(small_means(codes, _LONGEST) / np.iinfo(codes.dtype).max)
 
 
-def printed_by(paper: Path, intent: Intent) -> Printed:
-    """What a paper shows by an intent, the black point compensated."""
+def printed_by(paper: Path, intent: Intent, *, black_point: bool = True) -> Printed:
+    """What a paper shows by an intent."""
     chain = build_chain(
         source_profile=b"",
         colour_model="lab",
         paper_profile=paper.read_bytes(),
         intent=intent,
-        black_point=True,
+        black_point=black_point,
     )
     return lambda lab: chain.printed_lab(chain.device_from_lab(chain.aim_from_wanted(lab)))
 
 
-def judged(lab: Floats, paper: Path) -> list[str]:
-    """Lost and plainly moved, by each intent and by our own way."""
+class TriedPaper:
+    """One paper, with what is worked out of it once."""
+
+    def __init__(self, path: Path) -> None:
+        self.name = path.stem.split("_")[0]
+        self.by_intent = {intent: printed_by(path, intent) for intent in _INTENTS}
+        self.plain = printed_by(path, "relative", black_point=False)
+        chain = build_chain(
+            source_profile=b"",
+            colour_model="lab",
+            paper_profile=path.read_bytes(),
+            intent="relative",
+            black_point=False,
+        )
+        surface = cube_surface(chain.printed_lab)
+        self.black_l = float(self.plain(_BLACK)[0, 0])
+        self.yardstick = sgck_paper(surface)
+        self.own = own_paper(surface, black_l=self.black_l)
+        self._shown = np.asarray(self.plain(grid_nodes(_NODES)), dtype=np.float32)
+
+    def nearly(self, lab: Floats) -> Floats:
+        """About what it shows, from a table: quick, for choosing only."""
+        from scipy.ndimage import map_coordinates
+
+        at = (lab + np.array([0.0, 128.0, 128.0])) * (
+            (_NODES - 1) / np.array([100.0, 256.0, 256.0])
+        )
+        places = np.moveaxis(at, -1, 0).astype(np.float32)
+        planes = [
+            map_coordinates(self._shown[..., one], places, order=1, mode="nearest")
+            for one in range(3)
+        ]
+        return np.stack(planes, axis=-1).astype(np.float64)
+
+
+def told_of(lab: Floats, shown: Floats, wanted: WantedCells, black_l: float) -> Told:
+    """Judge what a paper shows."""
+    from skimage.metrics import structural_similarity
+
+    found = find_regions(wanted, shown, floor_de00=1.5, black_l=black_l).losses
+    apart = np.asarray(delta_e_2000(lab, shown))
+    return Told(
+        lost=found.lost_total,
+        moved=found.moved_total,
+        mean_de00=float(apart.mean()),
+        most_de00=float(np.percentile(apart, 95)),
+        black_percent=found.ends.black_percent,
+        likeness=float(structural_similarity(lab[..., 0], shown[..., 0], data_range=100.0)),
+    )
+
+
+def judged(lab: Floats, paper: TriedPaper) -> tuple[dict[str, Told], str]:
+    """What every way loses, and what our own chose."""
     wanted = wanted_cells(lab, mm_per_px=450.0 / max(lab.shape[:2]), distance_mm=600.0)
+    told = {}
+    for intent, printed in paper.by_intent.items():
+        told[str(intent)] = told_of(lab, printed(lab), wanted, float(printed(_BLACK)[0, 0]))
 
-    def total(printed: Printed, picture: Floats) -> str:
-        found = find_regions(
-            wanted,
-            printed(picture),
-            floor_de00=1.5,
-            black_l=float(printed(np.zeros((1, 3)))[0, 0]),
-        ).losses
-        return f"{found.lost_total + found.moved_total:.1f}"
+    def loss(asked: Floats) -> float:
+        shown = paper.nearly(asked)
+        found = find_regions(wanted, shown, floor_de00=1.5, black_l=paper.black_l).losses
+        return found.lost_total + found.moved_total
 
-    told = [total(printed_by(paper, intent), lab) for intent in _INTENTS]
-    relative = printed_by(paper, "relative")
-    return [*told, total(relative, apply_fields(lab, [fitted_field(lab, relative)]))]
+    way, own = chosen_way(lab, paper.own, loss)
+    yardstick = sgck_for(paper.yardstick, picture_lab=lab).mapped(lab)
+    for name, asked in (("black left", lab), ("SGCK", yardstick), ("own", own)):
+        told[name] = told_of(lab, paper.plain(asked), wanted, paper.black_l)
+    return told, f"{way.root:g}, {way.dark_share:g} %, {way.lift:g}, {way.knee_start:g}"
 
 
 def main(folder: Path) -> None:
-    """Print the table."""
+    """Print the tables."""
     pictures: list[tuple[str, Callable[[], Floats]]] = [("planted colours", planted)]
     pictures += [
         (path.stem, lambda path=path: opened(path))  # type: ignore[misc]
         for path in sorted(folder.glob("*.tif"))
     ]
-    print("| picture, paper | " + " | ".join(_INTENTS) + " | own |")
-    print("| --- |" + " --: |" * 5)
+    papers = [TriedPaper(path) for path in sorted(_PAPERS.glob("*.icc"))]
+    more = []
+    print("| picture, paper | " + " | ".join(_WAYS) + " |")
+    print("| --- |" + " --: |" * len(_WAYS))
     for name, make in pictures:
         lab = make()
-        for paper in sorted(_PAPERS.glob("*.icc")):
-            surface = paper.stem.split("_")[0]
-            print(f"| {name}, {surface} | " + " | ".join(judged(lab, paper)) + " |", flush=True)
+        for paper in papers:
+            told, chosen = judged(lab, paper)
+            totals = " | ".join(f"{told[way].total:.1f}" for way in _WAYS)
+            print(f"| {name}, {paper.name} | {totals} |", flush=True)
+            best = min(_INTENTS, key=lambda intent: told[intent].total)
+            more += [
+                f"| {name}, {paper.name} | {best} | {told[best].words()} | |",
+                f"| | own | {told['own'].words()} | {chosen} |",
+            ]
+    print(
+        "\n| picture, paper | way | lost + moved | ΔE00 mean / 95 % | black, % | "
+        "likeness | root, dark, lift, knee |"
+    )
+    print("| --- | --- | --: | --: | --: | --: | --- |")
+    print("\n".join(more))
 
 
 if __name__ == "__main__":
