@@ -62,7 +62,8 @@ def s_curve(lightness: ArrayLike, *, black_l: float, white_l: float = 100.0) -> 
     steps = np.linspace(0.0, 100.0, 1001)
     sums = np.array([math.erf((one - centre) / (width * math.sqrt(2.0))) for one in steps])
     share = (sums - sums[0]) / (sums[-1] - sums[0])
-    told: Floats = np.interp(lightness, steps, black_l + share * (white_l - black_l))
+    at = np.asarray(lightness, dtype=np.float64)
+    told: Floats = np.interp(at, steps, black_l + share * (white_l - black_l))
     return told
 
 
