@@ -94,3 +94,20 @@ def test_the_order_does_not_depend_on_how_the_papers_are_named_first() -> None:
     trials = [trial("a", 0.4), trial("b", 0.95), trial("c", 0.65)]
 
     assert rank_papers(trials) == rank_papers(trials[::-1])
+
+
+def test_drawing_that_ends_in_one_black_is_told_whatever_its_place() -> None:
+    """A third of the picture holds steps below the paper's black: all of them print alike."""
+    wanted = np.empty((128, 150, 3))
+    wanted[:] = (60.0, 0.0, 0.0)
+    wanted[:, :50, 0] = 10.0
+    wanted[..., 0] += np.random.default_rng(3).normal(0.0, 3.0, wanted.shape[:2])
+    printed = np.maximum(wanted, (25.0, -200.0, -200.0))
+    cells = wanted_cells(wanted, mm_per_px=0.3, distance_mm=500.0)
+    clipped = find_regions(cells, printed, floor_de00=1.0, black_l=25.0).losses
+    (one,) = rank_papers([Trial(stock="a", title="A", intent="absolute", losses=clipped)])
+    assert abs(one.black_drawn_percent - 100.0 / 3.0) < 3.0
+    share = f"{one.black_drawn_percent:.0f} %"
+    told = f" {share} of the picture prints as one black where the file holds drawing."
+    assert one.reason.endswith(told)
+    assert "one black" not in rank_papers([trial("b", 0.5)])[0].reason

@@ -29,6 +29,7 @@ USUAL: Final[tuple[Intent, ...]] = ("relative", "perceptual")  # proposed for ph
 SAME_DE00: Final = 0.5  # two prints that stay closer everywhere are the same print
 _KEPT_STEP: Final = 0.02
 _PLAINLY: Final = 10.0  # plain shifts worth naming: a tenth of the picture off by ten, say
+_MUCH_BLACK: Final = 5.0  # per cent of the picture whose drawing ends in black: worth naming
 _INTENT_WORDS: Final[Mapping[Intent, str]] = {
     "perceptual": "perceptual",
     "relative": "relative colorimetric",
@@ -155,6 +156,14 @@ def _worst(losses: PictureLosses) -> str:
 
 
 def _reason(trial: Trial, before: Trial | None) -> str:
+    black = trial.losses.ends.black_drawn_percent
+    if black < _MUCH_BLACK:
+        return _reason_but_black(trial, before)
+    told = f"{share_words(black)} of the picture prints as one black where the file holds drawing."
+    return f"{_reason_but_black(trial, before)} {told}"
+
+
+def _reason_but_black(trial: Trial, before: Trial | None) -> str:
     losses = trial.losses
     lead = "Loses least. " if before is None else ""
     if before is not None and _order(before) == _order(trial):
