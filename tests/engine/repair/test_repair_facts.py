@@ -59,3 +59,19 @@ def test_a_wish_on_a_part_is_kept_on_the_whole_in_readable_numbers() -> None:
 
     assert whole_box(wish.box, (0.25, 0.0, 0.5, 1.0)) == kept.box == (0.25, 0.5, 0.75, 1.0)
     assert (kept.lab, kept.reach, kept.strength) == ((31.2, 20.0, -57.8), 18.0, 0.531)
+
+
+def test_a_place_that_is_cut_off_the_print_is_told_of_all_of_it() -> None:
+    wanted_lab = np.full((64, 64, 3), (50.0, 0.0, 0.0))
+    wanted = wanted_cells(wanted_lab, mm_per_px=0.5, distance_mm=500.0)
+    found = find_regions(wanted, wanted_lab, floor_de00=1.0, black_l=0.0)
+    mask = np.zeros((64, 128), np.float32)
+    mask[:, 96:] = 1.0  # the print shows the left half of the file
+    wish = RepairWish(
+        kind="shadow", box=(0.75, 0.0, 1.0, 1.0), lab=(50.0, 0.0, 0.0), reach=10.0, strength=1.0
+    )
+    field = RepairField(np.zeros((2, 2, 2, 3), np.float32), mask)
+
+    area = repair_area(wish, field, found, wanted, (0.0, 0.0, 0.5, 1.0))
+
+    assert len(area.cells[0]) == wanted.area.size
