@@ -6,9 +6,15 @@ import numpy as np
 import pytest
 
 from firstsheet.engine.colour.difference import delta_e_2000
-from firstsheet.engine.colour.lab import lab_to_xyz
+from firstsheet.engine.colour.lab import D50_XYZ, lab_to_xyz
 from firstsheet.engine.colour.spaces import SPACES
-from firstsheet.pixels.tilecolours import loss_bytes, loss_de00, screen_bytes
+from firstsheet.pixels.tilecolours import (
+    light_bytes,
+    light_of_lab,
+    loss_bytes,
+    loss_de00,
+    screen_bytes,
+)
 
 # Sharma, Wu, Dalal (2005), table 1: pairs 1, 4, 7, 14, 17, 21, 24, 28, 31, 34
 PAIRS = [
@@ -65,3 +71,17 @@ def test_what_lies_below_the_noise_is_shown_as_no_loss() -> None:
     assert (shown[0] == shown[1]).all()
     assert (shown[0] != shown[2]).any()
     assert shown[3].sum() < shown[2].sum()
+
+
+def test_light_becomes_the_bytes_that_its_lab_becomes() -> None:
+    """Against the conversions in double precision and the exact curve of IEC 61966-2-1."""
+    rng = np.random.default_rng(11)
+    lab = np.stack(
+        [rng.uniform(0, 100, (60, 80)), *rng.uniform(-60, 60, (2, 60, 80))], axis=-1
+    ).astype(np.float32)
+    light = light_of_lab(lab)
+    assert light == pytest.approx(lab_to_xyz(lab), abs=2e-6)
+    white = np.array([0.83, 0.86, 0.70])
+    over = lab_to_xyz(lab) * white / D50_XYZ
+    exact = np.clip(SPACES["display-p3"].from_xyz_d50(over), 0.0, 1.0) * 255.0
+    assert np.abs(light_bytes(light, white_xyz=white) - exact).max() < 0.57

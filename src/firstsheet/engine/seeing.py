@@ -7,6 +7,7 @@ profile. Theory: docs/theory/acutance.md. Tests: tests/engine/test_seeing.py.
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 from typing import Any, Final
 
 import numpy as np
@@ -23,7 +24,7 @@ from firstsheet.engine.eye import (
 )
 from firstsheet.engine.units import MM_PER_INCH
 
-__all__ = ["detail_place", "eye_passes", "reach_px", "seen_light", "seen_step"]
+__all__ = ["detail_place", "eye_passes", "reach_px", "seen_light", "seen_part", "seen_step"]
 
 Floats = NDArray[np.float64]
 
@@ -92,9 +93,66 @@ def seen_light(
     lightness, which is not modelled. Light spreads as light, so the sum is linear.
     """
     light = np.asarray(light_xyz, dtype=np.float64)
-    pad = reach_px(pitch_mm, distance_mm=distance_mm, spread_mm=spread_mm)
-    wide = np.pad(light, ((pad, pad), (pad, pad), (0, 0)), mode="edge")
-    height, width = wide.shape[:2]
+    margin = reach_px(pitch_mm, distance_mm=distance_mm, spread_mm=spread_mm)
+    return seen_part(
+        np.pad(light, ((margin, margin), (margin, margin), (0, 0)), mode="edge"),
+        margin_px=margin,
+        pitch_mm=pitch_mm,
+        spread_mm=spread_mm,
+        distance_mm=distance_mm,
+        averaged=averaged,
+    )
+
+
+def seen_part(
+    wide_xyz: NDArray[np.floating],
+    *,
+    margin_px: int,
+    pitch_mm: float,
+    spread_mm: float,
+    distance_mm: float | None = None,
+    averaged: int = 1,
+) -> NDArray[Any]:
+    """As `seen_light`, of a part that comes with its neighbours; gives it without them.
+
+    Parameters
+    ----------
+    wide_xyz
+        (h + 2 m, w + 2 m, 3), linear light: the part and, on all sides, `margin_px` of what lies
+        around it, which should be at least `reach_px`.
+
+    Returns
+    -------
+    NDArray
+        (h, w, 3); single precision where the light was given so, else double.
+    """
+    kind = np.float32 if wide_xyz.dtype == np.float32 else np.float64
+    bottom, right = wide_xyz.shape[0] - margin_px, wide_xyz.shape[1] - margin_px
+    height, width = (_fast_length(side) for side in wide_xyz.shape[:2])
+    beyond = ((0, height - wide_xyz.shape[0]), (0, width - wide_xyz.shape[1]))
+    response = _response(
+        (height, width), pitch_mm, spread_mm, distance_mm, averaged, single=kind == np.float32
+    )
+    out = np.empty((bottom - margin_px, right - margin_px, wide_xyz.shape[2]), kind)
+    for channel in range(wide_xyz.shape[2]):
+        plane = np.pad(np.asarray(wide_xyz[..., channel], kind), beyond, mode="edge")
+        shown = np.fft.irfft2(np.fft.rfft2(plane) * response, s=(height, width))
+        out[..., channel] = shown[margin_px:bottom, margin_px:right]
+    return out
+
+
+@lru_cache(maxsize=8)
+def _response(
+    size: tuple[int, int],
+    pitch_mm: float,
+    spread_mm: float,
+    distance_mm: float | None,
+    averaged: int,
+    *,
+    single: bool,
+) -> NDArray[Any]:
+    """What is left of each frequency of a picture of a size, laid out as `rfft2` gives them."""
+    height, width = size
     down, across = np.fft.fftfreq(height)[:, None], np.fft.rfftfreq(width)[None, :]
     per_pixel = np.hypot(down, across)
     per_mm = per_pixel / pitch_mm
@@ -105,12 +163,24 @@ def seen_light(
         )
     if distance_mm is not None:
         response = response * eye_passes(cycles_per_degree(per_mm, distance_mm))
-    out = np.empty_like(wide)
-    for channel in range(wide.shape[2]):
-        spectrum = np.fft.rfft2(wide[..., channel]) * response
-        out[..., channel] = np.fft.irfft2(spectrum, s=(height, width))
-    part: Floats = out[pad : pad + light.shape[0], pad : pad + light.shape[1]]
-    return part
+    return np.asarray(response, np.float32 if single else np.float64)
+
+
+def _fast_length(least: int) -> int:
+    """The next length that is a product of twos, threes and fives, quick to transform.
+
+    >>> _fast_length(640), _fast_length(1478)
+    (640, 1500)
+    """
+    length = least
+    while True:
+        rest = length
+        for factor in (2, 3, 5):
+            while rest % factor == 0:
+                rest //= factor
+        if rest == 1:
+            return length
+        length += 1
 
 
 def detail_place(

@@ -285,10 +285,11 @@ class Bench(Looking, Making):
             weights = {one.weight for one in plan.findings}
             weight = next((one for one in _WEIGHTS if one in weights), "fine")
             self.drafts.note(draft, verdict=plan.verdict, weight=weight)
-        picture, chain = plan.picture, self.way(held, plan).chain
+        picture, way = plan.picture, self.way(held, plan)
+        seen, looks = held.looked.view(plan) if prepared is not None else (None, None)
         tiles = {}
         if held.maker is not None:
-            tiles = held.maker.sets(plan, self.way(held, plan), prepared)
+            tiles = held.maker.sets(plan, way, prepared, looks)
             if prepared is None and draft.ticket.colour.intent == "auto":
                 tiles = {"picture": tiles["picture"]}  # the intent is not known yet
         folder = Path(view.folder)
@@ -312,9 +313,10 @@ class Bench(Looking, Making):
                 "questions": questions(draft.id, draft.ticket, picture, ""),
                 "tiles": tiles,
                 "loss": loss_view(plan.loss) if plan.loss is not None else None,
-                "proof_caption": caption(chain, plan),
+                "proof_caption": caption(way.chain, plan),
                 "detail": plan.detail.sentences if plan.detail is not None else (),
-                "light": light_view(chain, plan),
+                "light": light_view(way.chain, plan),
+                "seen": seen,
                 "estimate": estimate(plan, folder, self.works.px_per_second),
             }
         )

@@ -31,6 +31,7 @@ __all__ = [
     "PathEntry",
     "Question",
     "Recent",
+    "SeenView",
     "Segment",
     "SheetView",
     "Sides",
@@ -202,6 +203,15 @@ class LightView(Record):
     white_css: str = ""  # of the bare paper
 
 
+class SeenView(Record):
+    """How far the print as it looks from its distance is made, and what stands in the way."""
+
+    state: Literal["", "making", "ready", "failed"] = ""  # empty: nobody asked for it yet
+    share: float = 0.0
+    error: Slip | None = None
+    ink: str = ""  # the ink spread, in words that stand inside a sentence
+
+
 class Estimate(Record):
     """What making would take."""
 
@@ -238,6 +248,7 @@ class View(Record):
     detail: tuple[str, ...] = ()  # what the pixels truly hold, where that was measured
     proof_caption: str = ""
     light: LightView | None = None
+    seen: SeenView | None = None  # None until the print is decided
     estimate: Estimate | None = None
     folder: str = ""  # where a print would be made
     made: str = ""  # where the last one lies

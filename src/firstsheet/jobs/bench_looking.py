@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from firstsheet.engine.errors import FirstsheetError
 from firstsheet.engine.records import PictureFacts
 from firstsheet.jobs.answers import RescanJobAnswer, SizesAnswer
-from firstsheet.jobs.bench_answers import CompareAnswer, SpotAnswer
+from firstsheet.jobs.bench_answers import CompareAnswer, SeenView, SpotAnswer
 from firstsheet.jobs.bench_ask import comparison, spot
 from firstsheet.jobs.bench_desk import Desk
 from firstsheet.jobs.bench_drafts import Draft
@@ -94,6 +94,19 @@ class Looking(Desk):
                 return None
             _, prepared = self.open_pictures.plan(held, draft.ticket)
             return None if prepared is None else regions_shown(prepared)
+
+    def seen(self, draft_id: str) -> SeenView | None:
+        """How far the look from the distance is; begins it. None while nothing is decided."""
+        draft = self.drafts.get(draft_id)
+        held = self.open_pictures.of(draft.id, draft.ticket)
+        with held.used() as alive:
+            if not alive or held.table is None:
+                return None
+            plan, prepared = self.open_pictures.plan(held, draft.ticket)
+            if prepared is None:
+                return None
+            self.open_pictures.look_from_there(held, prepared, self.way(held, plan))
+            return held.looked.view(plan)[0]
 
     def compare(self, draft_id: str) -> CompareAnswer:
         """Every stock by every intent, ranked as the command line ranks them."""

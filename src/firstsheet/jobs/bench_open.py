@@ -26,6 +26,7 @@ from firstsheet.jobs.answers import CompareAnswer
 from firstsheet.jobs.bench_answers import Slip, slip_of
 from firstsheet.jobs.bench_events import News
 from firstsheet.jobs.bench_levels import Levels
+from firstsheet.jobs.bench_seen import Looked
 from firstsheet.jobs.bench_tiles import TileMaker
 from firstsheet.jobs.source import Stamp, stock_for
 from firstsheet.jobs.table import Prepared, Table
@@ -34,6 +35,7 @@ from firstsheet.pixels.team import stand_back
 
 if TYPE_CHECKING:
     from firstsheet.files.glance import Glance
+    from firstsheet.jobs.ways import Way
 
 __all__ = ["OpenPictures", "Opened", "glance_of", "picture_key", "picture_mark"]
 
@@ -104,6 +106,7 @@ class Opened:
         self.glance: Glance | None = None
         self.compared: Aside[CompareAnswer] = Aside()  # papers, ranked
         self.proposed: Aside[tuple[RepairFacts, ...]] = Aside()  # repairs that would help
+        self.looked = Looked()  # the look from where one stands
         self.mark = secrets.token_hex(4)  # of this opening, for addresses
         self._users = 0
         self._lock = threading.Lock()
@@ -133,6 +136,7 @@ class Opened:
             if not self.given_up or self._users:
                 return
             table, maker, self.table, self.maker = self.table, self.maker, None, None
+        self.looked.close()
         if maker is not None:
             maker.levels.close()
         if table is not None:
@@ -155,6 +159,7 @@ class OpenPictures:
         self._levellers = _behind(1, "levels")
         self._measurers = _behind(2, "measuring")
         self._asides = _behind(1, "comparing")
+        self._lookers = _behind(1, "looking")
 
     def of(self, draft_id: str, ticket: Ticket) -> Opened:
         """The draft's picture; begins to open it where it is not open as the ticket wants it."""
@@ -232,6 +237,27 @@ class OpenPictures:
 
         return self._aside(held, held.proposed, key, work, ended) or ()
 
+    def look_from_there(self, held: Opened, prepared: Prepared, way: Way) -> None:
+        """Begin to make the look from the plan's distance, where that was not begun yet."""
+        if held.looked.claim(prepared.plan.digest):
+            self._lookers.submit(self._look, held, prepared, way)
+
+    def _look(self, held: Opened, prepared: Prepared, way: Way) -> None:
+        told = 0.0
+
+        def tell(share: float) -> None:
+            nonlocal told
+            now = time.monotonic()
+            if now - told > _TELL_SECONDS:
+                told = now
+                self._news.tell(type="seen", id=held.draft_id, share=round(share, 3))
+
+        with held.used() as alive:
+            if alive and held.looked.make(
+                prepared, way, self._state / "levels", tell=tell, stop=held.stop
+            ):
+                self._news.tell(type="draft", id=held.draft_id, revision=0)
+
     def _aside(
         self,
         held: Opened,
@@ -292,7 +318,13 @@ class OpenPictures:
         with self._lock:
             for held in list(self._open.values()):
                 self._put_away(held)
-        for pool in (self._openers, self._levellers, self._measurers, self._asides):
+        for pool in (
+            self._openers,
+            self._levellers,
+            self._measurers,
+            self._asides,
+            self._lookers,
+        ):
             pool.shutdown(wait=False, cancel_futures=True)
 
     def _put_away(self, held: Opened) -> None:

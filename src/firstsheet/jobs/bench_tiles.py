@@ -1,7 +1,8 @@
 """Tiles of the opened picture: as it is, as it will print, what is lost, the print's own pixels.
 
 Takes a plan and the picture's levels; gives addresses that change whenever a pixel would, and
-encoded tiles. Theory: docs/theory/tiles.md. Tests: tests/web/test_bench_frames.py.
+encoded tiles. Theory: docs/theory/tiles.md. Tests: tests/web/test_bench_frames.py,
+tests/web/test_bench_seen.py.
 """
 
 from __future__ import annotations
@@ -16,6 +17,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from firstsheet.engine.planrecord import Plan
+from firstsheet.engine.printmtf import INK_SPREAD_MM
+from firstsheet.engine.units import MM_PER_INCH
 from firstsheet.jobs.bench_answers import TileSet
 from firstsheet.jobs.bench_levels import (
     TILE_PX,
@@ -26,6 +29,7 @@ from firstsheet.jobs.bench_levels import (
     shares,
 )
 from firstsheet.jobs.bench_light import light_share
+from firstsheet.jobs.bench_seen import LOOKS, SeenTiles, inked_pixels
 from firstsheet.jobs.ways import RepairedWay, Way, de00_between
 
 if TYPE_CHECKING:
@@ -43,9 +47,12 @@ __all__ = [
     "wanted_shown",
 ]
 
-Kind = Literal["picture", "proof", "lit", "loss", "print", "print-unsharpened"]
+Kind = Literal[
+    "picture", "proof", "lit", "loss", "print", "print-unsharpened",
+    "print-inked", "print-unsharpened-inked", "inked", "seen",
+]  # fmt: skip
 Bytes = NDArray[np.uint8]
-_REMEMBERED = 24  # kinds and settings whose tiles can still be asked for
+_REMEMBERED = 40  # kinds and settings whose tiles can still be asked for
 _QUALITY = 92
 
 
@@ -71,6 +78,9 @@ class _Spec:
     windows: _Later | None = None
     crop: tuple[float, float, float, float] = (0.0, 0.0, 0.0, 0.0)
     light: float = 1.0  # share of the brightness a proof has
+    pitch_mm: float = 0.0  # of a print pixel on paper
+    spread_mm: float = 0.0  # of the ink; none is shown where it is 0
+    seen: SeenTiles | None = None
 
     @property
     def zmax(self) -> int:
@@ -85,8 +95,16 @@ class TileMaker:
         self._specs: OrderedDict[str, _Spec] = OrderedDict()
         self._lock = threading.Lock()
 
-    def sets(self, plan: Plan, way: Way, prepared: Prepared | None) -> dict[str, TileSet]:
-        """Where the tiles of each kind are for a plan; 'print' only once it is decided."""
+    def sets(
+        self, plan: Plan, way: Way, prepared: Prepared | None, seen: SeenTiles | None = None
+    ) -> dict[str, TileSet]:
+        """Where the tiles of each kind are for a plan; 'print' only once it is decided.
+
+        Parameters
+        ----------
+        seen
+            The looks from the plan's distance, where they are made.
+        """
         picture = plan.picture
         repairs: tuple[object, ...] = ()
         if prepared is not None and prepared.repairs:
@@ -125,17 +143,36 @@ class TileMaker:
             on_sheet = (plan.sheet.picture_left_px, plan.sheet.picture_top_px)
             decided = (plan.size.model_dump_json(), plan.sharpen.model_dump_json())
             what = (profile, *paper, white, *decided, plan.output.bits, on_sheet)
+            common["crop"] = _crop_of(plan)
             for kind in ("print", "print-unsharpened"):
-                windows = _Later(self.levels.source, prepared, sharpened=kind == "print")
-                crop = _crop_of(plan)
-                spec = _spec(kind, size, {**common, "windows": windows, "crop": crop})
-                sets[kind] = self._set(spec, plan.size.ppi, what)
+                common["windows"] = _Later(self.levels.source, prepared, sharpened=kind == "print")
+                sets[kind] = self._set(_spec(kind, size, common), plan.size.ppi, what)
+                ink = INK_SPREAD_MM[plan.stock.surface]
+                inked = {**common, "spread_mm": ink, "pitch_mm": MM_PER_INCH / plan.size.ppi}
+                spec = _spec(f"{kind}-inked", size, inked)
+                sets[spec.kind] = self._set(spec, plan.size.ppi, (*what, ink))
+        if seen is not None:
+            sets |= self._looks(plan, way, seen)
         return sets
+
+    def _looks(self, plan: Plan, way: Way, seen: SeenTiles) -> dict[str, TileSet]:
+        """Both looks of a plan; their files live as long as it does."""
+        size = (seen.width_px, seen.height_px)
+        common: dict[str, Any] = {
+            "way": way, "mode": plan.colour.mode, "paper_white": False, "floor_de00": 0.0,
+            "seen": seen,
+        }  # fmt: skip
+        return {
+            kind: self._set(_spec(kind, size, common), MM_PER_INCH / seen.pitch_mm, (plan.digest,))
+            for kind in LOOKS
+        }
 
     def _set(self, spec: _Spec, ppi: float, what: tuple[object, ...]) -> TileSet:
         picture = self.levels.digest
         digest = hashlib.sha256(repr((spec.kind, picture, what)).encode()).hexdigest()[:20]
         with self._lock:
+            if spec.seen is not None:
+                self._specs[digest] = spec  # made anew, perhaps
             self._specs.setdefault(digest, spec)
             self._specs.move_to_end(digest)
             while len(self._specs) > _REMEMBERED:
@@ -214,7 +251,12 @@ class TileMaker:
         if not (0 <= left < width and 0 <= top < height):
             return None
         box = (left, top, min(TILE_PX, width - left), min(TILE_PX, height - top))
-        if spec.windows is not None:
+        if spec.seen is not None:
+            shown, final = spec.seen.tile(spec.kind, z, box), True
+            if shown is None:
+                return None
+            rgb = shown
+        elif spec.windows is not None:
             rgb, final = self._print_tile(spec, z, box)
         else:
             codes, final = self.levels.codes(z, *box)
@@ -350,7 +392,14 @@ def _own_pixels(spec: _Spec, box: tuple[int, int, int, int]) -> Bytes:
     from firstsheet.pixels.tilecolours import Screen, screen_bytes
 
     assert spec.windows is not None
-    way, codes = spec.way.plain, spec.windows.make(*box)  # the file holds its repairs already
+    way = spec.way.plain  # the file holds its repairs already
+    if spec.spread_mm:
+        return inked_pixels(
+            spec.windows.make, box, (spec.width_px, spec.height_px),
+            pitch_mm=spec.pitch_mm, spread_mm=spec.spread_mm, way=way, mode=spec.mode,
+            white_xyz=way.chain.paper_white_xyz if spec.paper_white else None,
+        )  # fmt: skip
+    codes = spec.windows.make(*box)
     if spec.mode != "paper":  # still in the picture's own space
         as_is = spec.mode == "as-is"
         return proof_shown(way, codes, as_is=as_is, paper_white=spec.paper_white)

@@ -2,12 +2,12 @@
 
 Takes a prepared plan; writes seen.png (the whole print from its stated distance) and
 close-up.png (one detail at the print's own raster, without and with sharpening, ink spread
-only). Theory: docs/theory/acutance.md. Tests: tests/jobs/test_ladder.py.
+only). Theory: docs/theory/acutance.md. Tests: tests/jobs/test_ladder.py,
+tests/web/test_bench_seen.py.
 """
 
 from __future__ import annotations
 
-import threading
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -15,11 +15,12 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from firstsheet.engine.bands import Progress, Rows, StopCheck
-from firstsheet.engine.colour.lab import lab_to_xyz, xyz_to_lab
+from firstsheet.engine.bands import Progress, StopCheck
+from firstsheet.engine.colour.lab import xyz_to_lab
 from firstsheet.engine.printchain import INK_SPREAD_MM
-from firstsheet.engine.seeing import detail_place, seen_light, seen_step
+from firstsheet.engine.seeing import detail_place, seen_light
 from firstsheet.engine.units import MM_PER_INCH, distance_words
+from firstsheet.jobs.seen_light import RowsInMemory, ink_words, light_of_codes, print_light
 from firstsheet.jobs.ways import Way
 from firstsheet.pixels.team import worker_count
 
@@ -31,7 +32,6 @@ __all__ = [
     "Box",
     "box_with_edges",
     "close_up",
-    "light_of_codes",
     "print_windows",
     "seen_picture",
     "write_seen_files",
@@ -43,24 +43,6 @@ Box = tuple[int, int, int, int]  # left, top, width, height, print pixels
 SEEN_FILE, CLOSE_UP_FILE = "seen.png", "close-up.png"
 _CLOSE_UP_MM = 45.0
 _GAP_PX = 24
-
-
-def light_of_codes(way: Way, mode: str, codes: NDArray[Any]) -> Floats:
-    """Light the paper gives back for codes of the print file, XYZ relative to its white."""
-    from firstsheet.pixels.tilework import wide
-
-    fast = way.tile_colours
-    lab: NDArray[Any]
-    if mode == "paper" and fast is not None:
-        lab = fast.printed_lab(np.ascontiguousarray(wide(codes)))
-    else:
-        shares = codes / float(np.iinfo(codes.dtype).max)
-        if mode == "as-is":
-            lab = way.chain.wanted_lab(shares)
-        else:
-            device = way.chain.device(shares) if mode == "keep" else shares
-            lab = way.chain.printed_lab(device)
-    return np.asarray(lab_to_xyz(lab))
 
 
 def print_windows(prepared: Prepared, sharpen: Any) -> Windows:
@@ -98,67 +80,22 @@ def box_with_edges(
     return x, y, width, height
 
 
-class _Averages:
-    """Takes rows of the print in any order; keeps the means of square blocks of their light."""
-
-    def __init__(self, way: Way, mode: str, size_px: tuple[int, int], step: int) -> None:
-        self._way, self._mode, self._step = way, mode, step
-        self.width, self.height = size_px[0] // step, size_px[1] // step
-        self._sum = np.zeros((self.height, self.width, 3))
-        self._lock = threading.Lock()
-
-    def write(self, top: int, rows: Rows) -> None:
-        """Add rows of the print."""
-        light = light_of_codes(self._way, self._mode, rows[:, : self.width * self._step])
-        narrow = light.reshape(len(rows), self.width, self._step, 3).mean(axis=2)
-        at = np.arange(top, top + len(rows)) // self._step
-        inside = at < self.height
-        with self._lock:
-            np.add.at(self._sum, at[inside], narrow[inside])
-
-    def light(self) -> Floats:
-        """Means of whole blocks."""
-        return self._sum / self._step
-
-
 def seen_picture(prepared: Prepared, progress: Progress, stop: StopCheck) -> Floats:
     """Lab of the whole print as seen from its stated distance, at a raster that suffices."""
-    from firstsheet.jobs.make import render_job
-    from firstsheet.pixels.render import render
-
-    plan = prepared.plan
-    size, distance_mm = plan.size, plan.place.distance_mm
-    step = seen_step(size.ppi, distance_mm, max(size.width_px, size.height_px))
-    way = Way(prepared.chain)
-    means = _Averages(way, plan.colour.mode, (size.width_px, size.height_px), step)
-    job = replace(
-        render_job(prepared),
-        sheet_width_px=size.width_px,
-        sheet_height_px=size.height_px,
-        picture_left_px=0,
-        picture_top_px=0,
-        overlays=(),
-    )
-    render(
-        prepared.opened.source,
-        job,
-        prepared.source_colour,
-        prepared.link,
-        means,
+    light = print_light(
+        prepared,
+        Way(prepared.chain),
+        RowsInMemory,
         progress=progress,
         stop=stop,
         threads=worker_count(),
     )
     progress("Looking from where you stand", 0.97)
-    stop()
-    light = seen_light(
-        means.light(),
-        pitch_mm=step * MM_PER_INCH / size.ppi,
-        spread_mm=INK_SPREAD_MM[plan.stock.surface],
-        distance_mm=distance_mm,
-        averaged=step,
-    )
-    return np.asarray(xyz_to_lab(np.maximum(light, 0.0)))
+    lab = np.empty((light.height_px, light.width_px, 3))
+    for top, bottom in light.bands():
+        stop()
+        lab[top:bottom] = xyz_to_lab(np.maximum(light.band(top, bottom, eye=True), 0.0))
+    return lab
 
 
 def close_up(prepared: Prepared) -> Floats:
@@ -192,8 +129,7 @@ def write_seen_files(
     wish = plan.ticket.output
     look = plan.look
     away = distance_words(plan.place.distance_mm)
-    spread = INK_SPREAD_MM[plan.stock.surface]
-    assumed = f"ink spread of {spread * 1000:.0f} µm assumed from the surface"
+    assumed = ink_words(plan)
     proof = show_printed(
         seen_picture(prepared, progress, stop),
         prepared.chain,

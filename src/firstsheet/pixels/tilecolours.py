@@ -13,12 +13,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from firstsheet.engine.colour.lab import KAPPA
 from firstsheet.engine.colour.spaces import SPACES
 from firstsheet.pixels.arguments import TILE
 from firstsheet.pixels.native import kernel
 from firstsheet.pixels.tables import D50_XYZ
 
-__all__ = ["Screen", "loss_bytes", "loss_de00", "screen_bytes"]
+__all__ = ["Screen", "light_bytes", "light_of_lab", "loss_bytes", "loss_de00", "screen_bytes"]
 
 Bytes = NDArray[np.uint8]
 Singles = NDArray[np.float32]
@@ -61,6 +62,33 @@ def screen_bytes(
     codes = np.ascontiguousarray(lab, dtype=np.float32)
     out = np.empty(codes.shape, np.uint8)
     Screen(space, white_xyz).show(codes, out)
+    return out
+
+
+def light_of_lab(lab: Singles) -> Singles:
+    """XYZ of Lab relative to D50, (..., 3), in single precision; `engine.colour.lab` in double."""
+    fy = (lab[..., 0] + np.float32(16.0)) / np.float32(116.0)
+    root = np.stack(
+        [fy + lab[..., 1] / np.float32(500.0), fy, fy - lab[..., 2] / np.float32(200.0)], axis=-1
+    )
+    straight = (root * np.float32(116.0) - np.float32(16.0)) / np.float32(KAPPA)
+    ratio = np.where(root > np.float32(6 / 29), root * root * root, straight)
+    light: Singles = ratio * D50_XYZ.astype(np.float32)
+    return light
+
+
+def light_bytes(
+    xyz: Singles, *, space: str = "display-p3", white_xyz: NDArray[np.float64] | None = None
+) -> Bytes:
+    """Bytes of a screen space for XYZ relative to the medium, (h, w, 3), as `screen_bytes`."""
+    white = None if white_xyz is None else tuple(float(one) for one in white_xyz)
+    matrix, table = _screen_tables(space, white)
+    out = np.empty(xyz.shape, np.uint8)
+    for channel, (x, y, z) in enumerate(matrix.reshape(3, 3) / D50_XYZ.astype(np.float32)):
+        linear = xyz[..., 0] * x + xyz[..., 1] * y + xyz[..., 2] * z
+        steps = np.sqrt(np.clip(linear, np.float32(0.0), np.float32(1.0)))
+        steps = steps * np.float32(_STEPS - 1) + np.float32(0.5)
+        out[..., channel] = np.take(table, steps.astype(np.int32))
     return out
 
 

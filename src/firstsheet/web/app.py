@@ -80,6 +80,7 @@ class BenchApp:
             api("/draft/{id}/choose", self._choose, "POST"),
             api("/draft/{id}/spot", self._spot),
             api("/draft/{id}/regions", self._regions),
+            api("/draft/{id}/seen", self._seen),
             api("/draft/{id}/compare", self._compare),
             api("/draft/{id}/sizes", self._sizes),
             api("/draft/{id}/rescan", self._rescan),
@@ -164,6 +165,10 @@ class BenchApp:
 
     async def _regions(self, request: Request) -> Response:
         answer = await self._ask(self._quick, self._bench.regions, request.path_params["id"])
+        return refusal("not-found", 404) if answer is None else _record(answer)
+
+    async def _seen(self, request: Request) -> Response:
+        answer = await self._ask(self._quick, self._bench.seen, request.path_params["id"])
         return refusal("not-found", 404) if answer is None else _record(answer)
 
     async def _compare(self, request: Request) -> Response:

@@ -51,6 +51,7 @@ export const api = {
   forget: (id) => ask("DELETE", `/api/draft/${id}`),
   spot: (id, x, y, signal) => ask("GET", `/api/draft/${id}/spot?x=${x}&y=${y}`, undefined, { signal }),
   regions: (id) => ask("GET", `/api/draft/${id}/regions`),
+  seen: (id) => ask("GET", `/api/draft/${id}/seen`),
   compare: (id) => ask("GET", `/api/draft/${id}/compare`),
   sizes: (id) => ask("GET", `/api/draft/${id}/sizes`),
   rescan: (id, film) => ask("GET", `/api/draft/${id}/rescan?film=${safe(film)}`),

@@ -11,6 +11,7 @@ import { Stage } from "./viewer/stage.js";
 
 const WAYS = ["look", "loss", "close", "stand"];
 const say = words.stage;
+const EYE_CPD = 30; // line pairs in a degree: the norm of good eyesight, docs/theory/viewing.md
 
 export class Looking {
   constructor(bench) {
@@ -82,6 +83,19 @@ export class Looking {
       this.stage.draw();
     });
     mark(this.exact, { "aria-pressed": "false" });
+    this.ink = button(say.ink, say.inkTitle, () => {
+      this.stage.inked = !this.stage.inked;
+      mark(this.ink, { "aria-pressed": String(this.stage.inked) });
+      this.stage.draw();
+    });
+    mark(this.ink, { "aria-pressed": "false" });
+    this.through = button(say.through, say.throughTitle, () => {
+      this.stage.through = !this.stage.through;
+      mark(this.through, { "aria-pressed": String(this.stage.through) });
+      this.drawTools();
+      this.stage.stand();
+    });
+    mark(this.through, { "aria-pressed": "false" });
     this.screen = button(words.screen.set, words.screen.title, () => this.withScreen(null, true));
     this.lit = button("", say.litTitle, () => {
       this.stage.lit = !this.stage.lit;
@@ -95,8 +109,8 @@ export class Looking {
     this.nearer = button("+", say.nearer, () => this.stage.nearer(1.25), "tool.round");
     for (const one of [this.farther, this.nearer]) mark(one, { "aria-label": one.title });
     this.whole = button(say.whole, say.whole, () => this.stage.whole());
-    this.tools.append(this.dragRow, this.lit, this.hold, this.line, this.exact, this.pixels, this.size,
-      this.screen, this.whole, h("span.pair", {}, this.farther, this.nearer));
+    this.tools.append(this.dragRow, this.lit, this.hold, this.line, this.ink, this.exact, this.pixels,
+      this.size, this.through, this.screen, this.whole, h("span.pair", {}, this.farther, this.nearer));
     this.drawDrag();
     this.drawTools();
   }
@@ -110,15 +124,17 @@ export class Looking {
   }
 
   drawTools() {
-    const way = this.stage.way;
+    const { way, fixed } = this.stage;
     this.lit.hidden = way !== "look" || !this.view?.light;
     if (this.view?.light) put(this.lit, this.view.light.title);
     this.dragRow.hidden = way !== "look";
     for (const one of [this.hold, this.line]) one.hidden = way !== "close" || !this.stage.canCompare;
     for (const one of [this.pixels, this.size, this.exact]) one.hidden = way !== "close";
+    this.ink.hidden = way !== "close" || !this.view?.tiles?.["print-inked"];
+    this.through.hidden = way !== "stand" || !this.stage.pxPerMm;
     this.screen.hidden = way !== "stand" && way !== "close";
-    this.whole.hidden = way === "stand";
-    this.farther.parentElement.hidden = way === "stand";
+    this.whole.hidden = way === "stand" && Boolean(this.stage.pxPerMm);
+    this.farther.parentElement.hidden = fixed;
     put(this.screen, this.stage.pxPerMm ? words.screen.again : words.screen.set);
   }
 
@@ -142,8 +158,33 @@ export class Looking {
     this.host.dataset.way = way;
     if (this.view) this.paper(this.view);
     this.drawTools();
+    this.askSeen(true);
     this.words();
     this.stage.draw();
+  }
+
+  /** The look from there is made when it is first looked at; `again` also where it failed. */
+  async askSeen(again = false) {
+    const { view } = this;
+    if (this.stage.way !== "stand" || !view?.seen || this.askingSeen) return;
+    if (view.seen.state !== "" && !(again && view.seen.state === "failed")) return;
+    this.askingSeen = true;
+    try {
+      const seen = await api.seen(view.id);
+      if (this.view === view) view.seen = seen;
+    } catch (slip) {
+      if (slip.status !== 404) this.bench.note(slip); // 404: the wish changed, its view will ask
+    }
+    this.askingSeen = false;
+    if (this.view === view) this.words();
+    else this.askSeen();
+  }
+
+  /** How far the look from there is. */
+  seenNews(share) {
+    if (!this.view?.seen) return;
+    Object.assign(this.view.seen, { state: "making", share });
+    if (this.stage.way === "stand") this.words();
   }
 
   /** Take a way to look; gives the node that holds them all. */
@@ -155,7 +196,8 @@ export class Looking {
   screenSet({ px_per_mm: px = 0, away_mm: away = 600 } = {}) {
     this.stage.pxPerMm = px;
     this.stage.awayMm = away;
-    this.stage.aim();
+    if (this.stage.way === "stand") this.stage.stand();
+    else this.stage.aim();
     this.drawTools();
     this.words();
   }
@@ -173,6 +215,7 @@ export class Looking {
     this.view = view;
     this.stage.update(view);
     this.host.classList.toggle("measuring", Boolean(view.measuring));
+    this.askSeen();
     this.paper(view);
     this.drawLegend(view);
     this.tools.hidden = !view.sheet;
@@ -218,17 +261,40 @@ export class Looking {
     if (way === "look") text = this.stage.lit && view.light ? view.light.words : view.proof_caption;
     else if (way === "loss") {
       text = view.loss ? `${view.loss.words} ${say.lossHint}` : view.measuring ? say.waiting : say.lossNone;
-    } else if (way === "stand") {
-      const distance = view.sentence.find((one) => one.key === "place.distance")?.text ?? "";
-      text = this.stage.pxPerMm
-        ? say.standWords(distance, `${Math.round(this.stage.awayMm / 10)} cm`) : say.standUnset;
-      if (this.stage.pxPerMm && this.stage.exceeds) text += ` ${say.standPart}`;
-    } else text = this.closeWords ?? "";
+    } else if (way === "stand") text = this.standText();
+    else text = this.closeWords ?? "";
     put(this.caption, text);
+  }
+
+  /** What is shown from where one stands, and what is not. */
+  standText() {
+    const { view, stage } = this, { seen } = view;
+    const distance = view.sentence.find((one) => one.key === "place.distance")?.text ?? "";
+    const away = `${Math.round(stage.awayMm / 10)} cm`;
+    const shown = stage.main?.kind;
+    const parts = [];
+    if (!stage.pxPerMm) parts.push(say.standUnset);
+    else if (!stage.throughEye) {
+      parts.push(say.standWords(distance, away));
+      if (stage.exceeds) parts.push(say.standPart);
+    }
+    if (shown === "inked") {
+      parts.push(say.standInk(seen?.ink));
+      const perDegree = stage.pxPerMm * devicePixelRatio * stage.awayMm * (Math.PI / 180);
+      if (perDegree < 2 * EYE_CPD) parts.push(say.standCoarse);
+    } else if (shown === "seen") {
+      parts.push(say.standEye(distance, seen?.ink));
+      if (stage.pxPerMm) parts.push(say.standTimes((stage.camera.k / stage.standPerMm).toFixed(1)));
+    } else if (seen?.state === "failed" && seen.error) {
+      parts.push(seen.error.found, seen.error.consequence, seen.error.choice);
+    } else if (seen) parts.push(say.standMaking(Math.floor(100 * seen.share)));
+    else parts.push(say.standWaiting);
+    return parts.join(" ");
   }
 
   drawn(state) {
     this.regions.place(state.way === "loss");
+    if (state.way === "stand") put(this.caption, this.standText());
     if (state.way !== "close") return;
     const one = Math.abs(state.devicePerPixel - 1) < 0.002;
     const real = this.stage.pxPerMm && Math.abs(state.trueSize - 1) < 0.01;
@@ -237,6 +303,11 @@ export class Looking {
     this.closeWords = this.closeWords[0].toUpperCase() + this.closeWords.slice(1);
     mark(this.pixels, { "aria-pressed": String(one) });
     mark(this.size, { "aria-pressed": String(Boolean(real)) });
+    if (this.stage.inked && state.kind === "print-inked") {
+      // Single pixels are shown from half a screen pixel each; farther off they are averaged away.
+      const near = state.devicePerPixel > 0.5;
+      this.closeWords = `${this.closeWords.replace(/\.$/, "")}${near ? say.closeInk(this.view.seen?.ink) : say.closeFar}`;
+    }
     put(this.caption, this.closeWords);
     if (this.hold.hidden === Boolean(state.canCompare)) this.drawTools();
   }

@@ -166,6 +166,7 @@ class Bench {
       if (event.doing) put(this.draftPage.opening.firstChild, event.doing);
       if (event.share >= 1 || event.state) this.inLine(() => this.refreshOnce());
     } else if (event.type === "tiles" && event.id === this.id) this.draftPage.looking.stage.again();
+    else if (event.type === "seen" && event.id === this.id) this.draftPage.looking.seenNews(event.share);
     else if (event.type === "compare" && event.id === this.id) this.draftPage.more.compareNews();
     else if (event.type === "stocks" && this.at === "stocks") this.stocksPage.show(this.stocksPage.current);
     else if (event.type === "job") {

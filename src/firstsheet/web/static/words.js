@@ -112,6 +112,10 @@ export const words = {
     litTitle: "As bright as in the light of this place, beside the screen",
     exactTiles: "Without loss",
     exactTitle: "Fetch the pixels without loss instead of as small pictures",
+    ink: "With ink spread",
+    inkTitle: "Each pixel of the print file as its ink spreads on this surface",
+    closeInk: (ink) => `, with ${ink}, until a print was measured.`,
+    closeFar: ". Come nearer to see the ink spread: from here single pixels are not shown.",
     closeScale: (text) => `${text} screen pixels for one of the print`,
     closeOne: "pixel for pixel",
     closeTrue: "as large as on paper",
@@ -119,6 +123,18 @@ export const words = {
       + `for you at ${away} from the screen.`,
     standPart: "It is larger than this window, which shows its middle.",
     standUnset: "How large it seems from there depends on your screen.",
+    standInk: (ink) => `Shown with ${ink}. Your own eye does the rest: what it cannot tell apart `
+      + "from there, it cannot here.",
+    standCoarse: "On paper the finest detail is crisper: this screen's pixels are coarser than "
+      + "good eyes.",
+    standEye: (distance, ink) => `What an eye takes in from ${distance}, with ${ink}.`,
+    standTimes: (times) => `Drawn ${times} times as large as it seems from there, so that you can `
+      + "look at what is left.",
+    standMaking: (percent) => "The print's look from there is being made "
+      + `(${percent} %). Until then this is the soft proof, without ink spread.`,
+    standWaiting: "What the paper does is still being measured. Until then this is the soft proof.",
+    through: "What the eye takes in",
+    throughTitle: "Draw it larger, with what an eye cannot tell apart from there taken away",
     lossNone: "Nothing is converted for this paper, so nothing is lost to it.",
     lossUnit: "Colour difference ΔE00",
     lossTop: (top) => `${top} and more`,

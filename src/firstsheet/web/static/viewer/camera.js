@@ -5,8 +5,9 @@ import { fitIn, snapScale, standScale } from "./geometry.js";
 
 const SMALLEST = 0.02; // CSS px per mm
 const LARGEST = 16; // device px per finest pixel
+const NEAR_TIMES = 2; // how much larger than it seems from there the eye's picture is drawn, at least
 
-/** Needs of its heir: `host`, `sheet`, `main`, `coverBox(covers)`, `way`, `draw()`. */
+/** Needs of its heir: `host`, `sheet`, `main`, `coverBox(covers)`, `way`, `throughEye`, `draw()`. */
 export class Camera {
   constructor() {
     this.camera = { x: 0, y: 0, k: 1 };
@@ -26,7 +27,7 @@ export class Camera {
   aim() {
     if (this.held === "pixels") this.truePixels();
     else if (this.held === "size") this.trueSize();
-    else if (this.held === "stand") this.stand();
+    else if (this.way === "stand") this.stand();
     else this.whole();
   }
 
@@ -55,12 +56,25 @@ export class Camera {
     if (this.pxPerMm) this.centreAt(this.pxPerMm);
   }
 
+  /** CSS px per mm at which the sheet takes the angle it takes from its distance; 0 if unknown. */
+  get standPerMm() {
+    return this.sheet ? this.pxPerMm * standScale(this.awayMm, this.sheet.distance_mm) : 0;
+  }
+
+  /** Whether the sheet lies still: at the angle it takes from its distance. */
+  get fixed() { return this.way === "stand" && !this.throughEye; }
+
+  /** As large as it seems from its distance; what the eye takes in is drawn larger. */
   stand() {
     this.held = "stand";
     if (!this.sheet) return;
     if (!this.pxPerMm) { this.whole(); this.held = "stand"; return; }
-    const k = this.pxPerMm * standScale(this.awayMm, this.sheet.distance_mm);
     const [w, hh] = this.room;
+    let k = this.standPerMm;
+    if (this.throughEye) {
+      const { scale } = fitIn([this.sheet.width_mm, this.sheet.height_mm], [w, hh], this.margin);
+      k = Math.max(NEAR_TIMES * k, scale);
+    }
     this.camera = { k, x: (w - this.sheet.width_mm * k) / 2, y: (hh - this.sheet.height_mm * k) / 2 };
     this.draw();
   }
@@ -89,10 +103,11 @@ export class Camera {
   }
 
   zoom(factor, x, y) {
-    if (!this.sheet || this.way === "stand") return;
+    if (!this.sheet || this.fixed) return;
     const finest = this.finestPerMm() || 1;
     const most = (LARGEST / devicePixelRatio) * finest;
-    const k = this.snapped(Math.min(most, Math.max(SMALLEST, this.camera.k * factor)));
+    const least = Math.max(SMALLEST, this.throughEye ? NEAR_TIMES * this.standPerMm : 0);
+    const k = this.snapped(Math.max(least, Math.min(most, this.camera.k * factor)));
     // A snapped step may not move at all: then take the next one.
     const real = k / this.camera.k;
     this.camera = { k, x: x - (x - this.camera.x) * real, y: y - (y - this.camera.y) * real };
@@ -103,10 +118,10 @@ export class Camera {
   nearer(factor) { this.zoom(factor, this.room[0] / 2, this.room[1] / 2); }
 
   pan(dx, dy) {
-    if (!this.sheet || this.way === "stand") return;
+    if (!this.sheet || this.fixed) return;
     this.camera.x += dx;
     this.camera.y += dy;
-    if (this.held === "whole") this.held = "own";
+    if (this.held === "whole" || this.held === "stand") this.held = "own";
     this.draw();
   }
 

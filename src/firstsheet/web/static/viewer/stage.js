@@ -11,7 +11,7 @@ import { TileLayer } from "./tiles.js";
 const LAYERS = ["under", "over"];
 
 /** Which tile kinds each way shows: [main, fallback]; what each layer covers. */
-const KINDS = { look: ["proof", "picture"], loss: ["loss"], close: ["print", "proof"], stand: ["seen", "proof"] };
+const KINDS = { look: ["proof", "picture"], loss: ["loss"], close: ["print", "proof"], stand: ["inked", "proof"] };
 
 export class Stage extends Camera {
   /**
@@ -27,6 +27,8 @@ export class Stage extends Camera {
     this.dividerShare = 0.5;
     this.bare = false; // the unsharpened print is being held up
     this.exact = false;
+    this.inked = false; // up close, with the spread of the ink
+    this.through = false; // from where one stands, as the eye takes it in, drawn larger
     this.lit = false; // as bright as in the light where it hangs
     this.cross = null;
     this.world = document.createElement("div"); // lies on whole device pixels of the page
@@ -79,7 +81,8 @@ export class Stage extends Camera {
       this.firstLook.src = view.first_look;
     }
     const other = !before || before.width_mm !== view.sheet.width_mm
-      || before.height_mm !== view.sheet.height_mm;
+      || before.height_mm !== view.sheet.height_mm
+      || (this.way === "stand" && before.distance_mm !== view.sheet.distance_mm);
     if (other) this.aim();
     this.draw();
   }
@@ -97,7 +100,21 @@ export class Stage extends Camera {
   }
 
   /** The set of tiles shown now, and what part of the sheet it covers. */
-  get main() { return this.find(this.way === "look" && this.lit ? ["lit", ...KINDS.look] : KINDS[this.way]); }
+  get main() { return this.find(this.kinds); }
+
+  /** Kinds of tiles that would do now, the best first. */
+  get kinds() {
+    if (this.way === "look" && this.lit) return ["lit", ...KINDS.look];
+    if (this.way === "close" && this.inked) return ["print-inked", ...KINDS.close];
+    if (this.throughEye) return ["seen", "proof"];
+    return KINDS[this.way];
+  }
+
+  /**
+   * Whether the eye's limits are worked in. Not where the sheet takes the angle it takes from its
+   * distance, for there the person's own eye does it; docs/theory/acutance.md.
+   */
+  get throughEye() { return this.way === "stand" && (this.through || !this.pxPerMm); }
 
   find(kinds) {
     for (const kind of kinds) {
@@ -107,7 +124,7 @@ export class Stage extends Camera {
     return null;
   }
 
-  covers(kind) { return this.tileSets[kind].of ?? (kind.startsWith("print") ? "picture" : "file"); }
+  covers(kind) { return this.tileSets[kind].of ?? (/^(print|inked|seen)/.test(kind) ? "picture" : "file"); }
 
   /** mm box on the sheet that a set covers. */
   coverBox(covers) {
@@ -221,8 +238,10 @@ export class Stage extends Camera {
     const common = { origin: corner, ratio, seen: [0, 0, w, hh] };
     under.use(main.set, this.exact && this.way === "close");
     under.draw({ ...common, scale, clip: whole });
-    const other = this.way === "close" ? this.tileSets["print-unsharpened"] : null;
-    this.canCompare = Boolean(other) && main.kind === "print";
+    const printed = this.way === "close" && main.kind.startsWith("print");
+    const bare = main.kind === "print-inked" ? "print-unsharpened-inked" : "print-unsharpened";
+    const other = printed ? this.tileSets[bare] : null;
+    this.canCompare = Boolean(other);
     if (this.canCompare && (this.divide || this.bare)) {
       over.use(other, this.exact);
       const stop = this.bare ? whole[2] : Math.min(whole[2], w * this.dividerShare);
@@ -274,6 +293,7 @@ export class Stage extends Camera {
       kind: main?.kind ?? "",
       devicePerPixel: finest ? (k / finest) * ratio : 0,
       trueSize: this.pxPerMm ? k / this.pxPerMm : 0,
+      times: this.standPerMm ? k / this.standPerMm : 0, // as large as it seems from its distance
       canCompare: this.canCompare,
       held: this.held,
     };
@@ -356,7 +376,7 @@ export class Stage extends Camera {
     const [w, hh] = this.room;
     if (key === "+" || key === "=") this.nearer(1.25);
     else if (key === "-") this.nearer(0.8);
-    else if (key === "Home") this.whole();
+    else if (key === "Home") { if (this.way === "stand") this.stand(); else this.whole(); }
     else if (key === "Enter" && !handle) this.tap(w / 2, hh / 2);
     else if (key === "Escape" && this.cross) { this.wishes.spot(null, null); this.clearCross(); }
     else return false;
