@@ -49,14 +49,26 @@ class Served:
 
 
 @contextmanager
-def serving(folder: Path, state: Path, stocks: Path) -> Iterator[Served]:
-    """Run `firstsheet bench` until the block ends."""
+def serving(
+    folder: Path, state: Path, stocks: Path, *, largest_file_bytes: int = 0
+) -> Iterator[Served]:
+    """Run `firstsheet bench` until the block ends.
+
+    With `largest_file_bytes`, the system refuses to let any file grow larger, as a full disk does.
+    """
+
+    def limit() -> None:
+        import resource
+
+        resource.setrlimit(resource.RLIMIT_FSIZE, (largest_file_bytes, largest_file_bytes))
+
     environment = {**os.environ, "FIRSTSHEET_STATE": str(state), "PYTHONUNBUFFERED": "1"}
     command = [sys.executable, "-m", "firstsheet", "bench", str(folder), "--no-browser"]
     command += ["--stocks", str(stocks)]
     process = subprocess.Popen(
-        command, env=environment, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
-    )
+        command, env=environment, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True,
+        preexec_fn=limit if largest_file_bytes else None,
+    )  # fmt: skip
     assert process.stdout is not None
     try:
         said = []

@@ -16,6 +16,7 @@ from firstsheet.engine.errors import TicketSlipError
 __all__ = [
     "MM_PER_INCH",
     "both_units",
+    "bytes_words",
     "distance_words",
     "lab_words",
     "mm_to_px",
@@ -166,3 +167,15 @@ def distance_words(distance_mm: float) -> str:
     if distance_mm < 1000:
         return f"{plain_number(distance_mm / 10)} cm ({inches})"
     return f"{plain_number(distance_mm / 1000, 2)} m ({inches})"
+
+
+def bytes_words(count: int) -> str:
+    """Bytes as people read them, decimal units.
+
+    >>> bytes_words(192_067_200), bytes_words(512)
+    ('192.1 MB', '512 bytes')
+    """
+    for unit, size in (("GB", 10**9), ("MB", 10**6), ("kB", 10**3)):
+        if count >= size:
+            return f"{count / size:.1f} {unit}" if unit != "GB" else f"{count / size:.2f} GB"
+    return f"{count} bytes"

@@ -17,6 +17,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from firstsheet.engine.errors import OutputError
+from firstsheet.engine.units import bytes_words
 from firstsheet.files.folderlock import FolderLock
 from firstsheet.files.folderswap import exchange, rename_to_free_name
 
@@ -153,10 +154,10 @@ def _check_free(target: Path, needed_bytes: int) -> None:
     free = free_bytes(target)
     if free < needed_bytes + _SPARE_BYTES:
         raise OutputError(
-            f"The disk of {target.parent} has {_amount(free)} free; this folder needs "
-            f"{_amount(needed_bytes)} and {_amount(_SPARE_BYTES)} to spare.",
+            f"The disk of {target.parent} has {bytes_words(free)} free; this folder needs "
+            f"{bytes_words(needed_bytes)} and {bytes_words(_SPARE_BYTES)} to spare.",
             "The files would break off before the end, so nothing was begun.",
-            f"Free {_amount(needed_bytes + _SPARE_BYTES - free)} there, or choose a folder on "
+            f"Free {bytes_words(needed_bytes + _SPARE_BYTES - free)} there, or choose a folder on "
             "another disk.",
             "disk-too-small",
         )
@@ -277,7 +278,7 @@ def _explain(error: OSError, target: Path, needed_bytes: int) -> OSError | Outpu
         free = free_bytes(target)
         return OutputError(
             f"The disk of {target.parent} is full, or does not take a file this large: "
-            f"{_amount(needed_bytes)} were planned, {_amount(free)} are free now.",
+            f"{bytes_words(needed_bytes)} were planned, {bytes_words(free)} are free now.",
             "What had been written was removed; an earlier folder still stands as it was.",
             "Free some room there, or choose a folder on another disk.",
             "disk-full",
@@ -294,15 +295,3 @@ def _explain(error: OSError, target: Path, needed_bytes: int) -> OSError | Outpu
             "output-not-writable",
         )
     return error
-
-
-def _amount(count: int) -> str:
-    """Bytes as people read them, decimal units.
-
-    >>> _amount(192_067_200), _amount(512)
-    ('192.1 MB', '512 bytes')
-    """
-    for unit, size in (("GB", 10**9), ("MB", 10**6), ("kB", 10**3)):
-        if count >= size:
-            return f"{count / size:.1f} {unit}" if unit != "GB" else f"{count / size:.2f} GB"
-    return f"{count} bytes"

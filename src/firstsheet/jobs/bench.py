@@ -7,12 +7,12 @@ nothing of the web. The API built on it: docs/bench.md. Tests: tests/web/test_be
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from firstsheet import __version__
-from firstsheet.engine.errors import FirstsheetError
+from firstsheet.engine.errors import FirstsheetError, OutputError
 from firstsheet.engine.explain import figures
 from firstsheet.engine.planrecord import Plan
 from firstsheet.engine.records import Finding, Ticket
@@ -52,6 +52,15 @@ COLOUR_WORDS = (
     "the system knows the screen; no page can check the last step. The test picture shows whether "
     "the browser does its part: both of its halves must be the same red."
 )
+
+
+def _unkept(change: Callable[[], object]) -> dict[str, Slip]:
+    """Change a draft; what is told where the change stands but the disk did not take it."""
+    try:
+        change()
+    except OutputError as error:
+        return {"ticket": slip_of(error)}
+    return {}
 
 
 class Bench(Looking, Making):
@@ -172,8 +181,8 @@ class Bench(Looking, Making):
                 planned = self.open_pictures.plan(held, ticket)
             except FirstsheetError as error:
                 return self._view(draft, dict.fromkeys(changes, slip_of(error)), "")
-        self.drafts.change(draft, ticket, changes)
-        view = self._view(draft, {}, "", planned)
+        unkept = _unkept(lambda: self.drafts.change(draft, ticket, changes))
+        view = self._view(draft, unkept, "", planned)
         self.news.tell(type="draft", id=draft.id, revision=draft.revision)
         return view
 
@@ -208,9 +217,11 @@ class Bench(Looking, Making):
     def step(self, draft_id: str, *, back: bool) -> View:
         """Undo or redo."""
         draft = self.drafts.get(draft_id)
-        if self.drafts.step(draft, back=back):
+        before = draft.revision
+        unkept = _unkept(lambda: self.drafts.step(draft, back=back))
+        if draft.revision != before:
             self.news.tell(type="draft", id=draft.id, revision=draft.revision)
-        return self._view(draft, {}, "")
+        return self._view(draft, unkept, "")
 
     def choose(self, draft_id: str, code: str, index: int) -> View:
         """Do what a choice of a finding says."""

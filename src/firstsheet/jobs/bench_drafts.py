@@ -6,6 +6,7 @@ they were left. Tests: tests/jobs/test_bench_drafts.py.
 
 from __future__ import annotations
 
+import contextlib
 import json
 import re
 import secrets
@@ -128,10 +129,11 @@ class DraftStore:
         draft.revision += 1
 
     def note(self, draft: Draft, *, verdict: str, weight: str) -> None:
-        """Keep a verdict for the list."""
+        """Keep a verdict for the list; where the disk refuses, it is worked out again some day."""
         if (draft.verdict, draft.weight) != (verdict, weight):
             draft.verdict, draft.weight = verdict, weight
-            self.save(draft)
+            with contextlib.suppress(OutputError):
+                self.save(draft)
 
     def remove(self, draft_id: str) -> None:
         """Forget a draft; pictures and prints are not touched."""

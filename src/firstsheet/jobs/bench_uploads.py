@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import BinaryIO
 
 from firstsheet.engine.errors import OutputError
+from firstsheet.engine.units import bytes_words
 from firstsheet.jobs.bench_places import NotAllowedError
 
 __all__ = ["Upload", "safe_name"]
@@ -61,8 +62,8 @@ class Upload:
         free = shutil.disk_usage(self._folder).free - _SPARE_BYTES
         if needed_bytes > free:
             raise OutputError(
-                f"{self._name} has {needed_bytes / 1e9:.2f} GB; the disk has "
-                f"{max(0, free) / 1e9:.2f} GB to spare.",
+                f"{self._name} has {bytes_words(needed_bytes)}; the disk has "
+                f"{bytes_words(max(0, free))} to spare.",
                 "Nothing of it was kept.",
                 "Make room, or open the picture from where it lies instead of dropping it.",
                 "disk-full",

@@ -46,7 +46,7 @@ export class Field {
     });
     if (bad) return; // what was typed stays until it is put right
     if (document.activeElement !== this.input) this.show(this.text);
-    else if (!this.touched) this.show(this.editText());
+    else if (!this.touched && this.input.value !== this.editText()) this.showToType();
   }
 
   editText() { return this.value; }
@@ -63,9 +63,18 @@ export class Field {
     if (!this.bad) {
       // While typing, the words give way to what can be typed.
       this.input.placeholder = this.value ? "" : this.text;
-      this.show(this.editText());
+      this.showToType();
     }
-    requestAnimationFrame(() => document.activeElement === this.input && this.input.select());
+    // The press that brought the focus sets the caret afterwards; what was typed by then stays.
+    requestAnimationFrame(() => {
+      if (document.activeElement === this.input && !this.touched) this.input.select();
+    });
+  }
+
+  /** Whatever is typed next takes the place of what stands there, from this very moment. */
+  showToType() {
+    this.show(this.editText());
+    this.input.select();
   }
 
   end() {

@@ -228,12 +228,13 @@ export class Looking {
     const said = (key) => view.sentence.find((one) => one.key === key)?.value ?? "";
     const name = said("stock");
     const { lit, way } = this.stage;
+    const mine = this.papering = {}; // an earlier question may be answered later
     let white = "";
     if (lit && way === "look" && view.light?.shows) white = view.light.white_css;
     else if (said("output.proof-white") !== "screen") {
       white = view.sheet?.white_css ?? (await this.bench.whiteOf(name));
     }
-    if (this.view === view) this.stage.sheetBox.style.backgroundColor = white;
+    if (this.papering === mine) this.stage.sheetBox.style.backgroundColor = white;
   }
 
   drawLegend(view) {

@@ -99,7 +99,10 @@ class Bench {
     const { id } = this;
     if (!id) return;
     try {
-      this.take(await api.draft(id));
+      const view = await api.draft(id);
+      // News does not take a slip away: it stands, with what was typed, until it is put right.
+      if (this.view?.id === id && this.view.revision === view.revision) view.slips = this.view.slips;
+      this.take(view);
     } catch (slip) {
       if (id !== this.id) return;
       this.note(slip);

@@ -70,7 +70,7 @@ export class Sentence {
     if (!one.key) return h("span.word");
     const taken = (value) => this.set({ [one.key]: value });
     const part = one.kind === "choice" ? new Choice({ taken, look: "said" }) : new Field({ taken });
-    part.dropped = () => this.drawSlips({});
+    part.dropped = () => { this.view.slips = {}; this.drawSlips({}); };
     part.node.dataset.key = one.key;
     const node = h("span.tie", {}, part.node, h("span", {}));
     this.parts.set(node, part);
