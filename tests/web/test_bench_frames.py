@@ -288,7 +288,8 @@ def test_tiles_of_all_kinds_and_levels_cover_the_picture(visitor: Visitor, harbo
     write_scan(harbour / "large.tif", 900, 675)
     draft = visitor.open("large.tif")
     view = visitor.settled(draft)
-    assert set(view["tiles"]) == {"picture", "proof", "loss", "print", "print-unsharpened"}
+    prints = {"print", "print-unsharpened", "print-inked", "print-unsharpened-inked"}
+    assert set(view["tiles"]) == {"picture", "proof", "loss", *prints}
     for kind, tiles in view["tiles"].items():
         for z in range(tiles["zmax"] + 1):
             step = 2 ** (tiles["zmax"] - z)

@@ -41,6 +41,52 @@ def test_a_slip_is_told_beside_the_word_and_changes_nothing(pages: Pages) -> Non
     expect(slip).to_have_count(0)
 
 
+def test_a_slip_stands_with_what_was_typed_when_news_comes(pages: Pages) -> None:
+    page = pages("ferry-stairs.tif")
+    wish(page, "place.distance", "two ells")
+    slip, field = page.locator(".slips .slip"), page.locator("[data-key='place.distance'] input")
+    expect(slip).to_contain_text("two ells")
+    page.evaluate("() => firstsheet.refresh()")  # as news makes it do
+    expect(slip).to_contain_text("two ells")
+    expect(field).to_have_value("two ells")
+    field.press("Escape")
+    page.evaluate("() => firstsheet.refresh()")
+    expect(slip).to_have_count(0)
+
+
+def test_what_is_typed_takes_the_place_of_what_stands_there_from_the_first_moment(
+    pages: Pages,
+) -> None:
+    """Also before the page was drawn again, and also letter by letter."""
+    page = pages("ferry-stairs.tif")
+    wish(page, "place.light", "120 lux")
+    ready(page, also="view.light.title === 'Under 120 lux'")
+    field = page.locator("[data-key='place.light'] input")
+    field.blur()
+    expect(field).to_have_value("120 lux")
+    typed = field.evaluate(
+        """async (field) => {
+          const type = (text) => document.execCommand('insertText', false, text);
+          const frame = () => new Promise((done) => requestAnimationFrame(done));
+          field.focus(); // what can be typed is shorter than what stood there: 120
+          type('3');
+          await frame();
+          await frame();
+          type('40');
+          return field.value;
+        }"""
+    )
+    assert typed == "340"
+    field.press("Enter")
+    ready(page, also="view.light.title === 'Under 340 lux'")
+    page.evaluate(
+        "() => { firstsheet.set({ 'place.light': '260 lux' }) }"
+    )  # while it has the focus
+    ready(page, also="view.light.title === 'Under 260 lux'")
+    page.keyboard.insert_text("90")
+    expect(field).to_have_value("90")
+
+
 def test_a_choice_pressed_in_a_finding_changes_the_ticket_and_can_be_undone(
     pages: Pages,
 ) -> None:
@@ -90,16 +136,17 @@ def test_the_cut_is_moved_by_arrow_keys_within_its_shape(pages: Pages) -> None:
 def test_each_way_to_look_shows_its_own_tiles(pages: Pages) -> None:
     page = pages("ferry-stairs.tif")
     ways = {
-        "As it will look": ("look", "/proof/"),
-        "What is lost": ("loss", "/loss/"),
-        "Up close": ("close", "/print/"),
-        "From where you stand": ("stand", "/proof/"),
+        "As it will look": ("look", "proof"),
+        "What is lost": ("loss", "loss"),
+        "Up close": ("close", "print"),
+        "From where you stand": ("stand", "seen"),
     }
     for name, (way, kind) in ways.items():
         look(page, name, way)
+        page.locator(f".stage[data-kind={kind}][data-settled=true]").wait_for()
         sources = page.eval_on_selector_all("[data-layer=under] img", "l => l.map(i => i.src)")
         assert sources
-        assert all(kind in one for one in sources), name
+        assert all(f"/{kind}/" in one for one in sources), name
     look(page, "What is lost", "loss")
     expect(page.locator(".bands li")).to_have_count(5)
     page.locator(".stage").click()

@@ -123,10 +123,8 @@ export const words = {
       + `for you at ${away} from the screen.`,
     standPart: "It is larger than this window, which shows its middle.",
     standUnset: "How large it seems from there depends on your screen.",
-    standInk: (ink) => `Shown with ${ink}. Your own eye does the rest: what it cannot tell apart `
-      + "from there, it cannot here.",
-    standCoarse: "On paper the finest detail is crisper: this screen's pixels are coarser than "
-      + "good eyes.",
+    standInk: (ink) => `Shown with ${ink}; your own eye takes away here what it would there.`,
+    standCoarse: "On paper the finest detail is crisper than this screen's pixels can show.",
     standEye: (distance, ink) => `What an eye takes in from ${distance}, with ${ink}.`,
     standTimes: (times) => `Drawn ${times} times as large as it seems from there, so that you can `
       + "look at what is left.",
