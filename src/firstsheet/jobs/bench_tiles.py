@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from firstsheet.engine.planrecord import Plan
-from firstsheet.engine.printmtf import INK_SPREAD_MM
+from firstsheet.engine.printchain import INK_SPREAD_MM
 from firstsheet.engine.units import MM_PER_INCH
 from firstsheet.jobs.bench_answers import TileSet
 from firstsheet.jobs.bench_levels import (

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from firstsheet.engine.bands import Progress, Rows, StopCheck
 from firstsheet.engine.colour.lab import lab_to_xyz
 from firstsheet.engine.planrecord import Plan
-from firstsheet.engine.printmtf import INK_SPREAD_MM
+from firstsheet.engine.printchain import INK_SPREAD_MM
 from firstsheet.engine.seeing import reach_px, seen_part, seen_step
 from firstsheet.engine.units import MM_PER_INCH
 
