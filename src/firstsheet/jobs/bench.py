@@ -28,10 +28,10 @@ from firstsheet.jobs.bench_answers import (
 from firstsheet.jobs.bench_ask import estimate, loss_view, questions
 from firstsheet.jobs.bench_desk import state_folder, warm_up
 from firstsheet.jobs.bench_drafts import Draft
+from firstsheet.jobs.bench_held import Opened, picture_key, picture_mark
 from firstsheet.jobs.bench_light import light_view
 from firstsheet.jobs.bench_looking import Looking
 from firstsheet.jobs.bench_making import Making
-from firstsheet.jobs.bench_open import Opened, picture_key, picture_mark
 from firstsheet.jobs.bench_places import NotAllowedError
 from firstsheet.jobs.bench_repairs import LOSE, with_proposals
 from firstsheet.jobs.bench_sentence import SIZE_BY, sentence
@@ -339,4 +339,6 @@ class Bench(Looking, Making):
         loses = any(one.code == LOSE for one in plan.findings)
         if prepared is None or not loses:
             return plan.findings
-        return with_proposals(plan.findings, self.open_pictures.proposed(held, ticket), ticket)
+        return with_proposals(
+            plan.findings, self.open_pictures.asides.proposed(held, ticket), ticket
+        )

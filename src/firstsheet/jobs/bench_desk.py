@@ -20,7 +20,8 @@ from firstsheet.engine.records import Stock
 from firstsheet.jobs.answers import StockListAnswer, StockShowAnswer
 from firstsheet.jobs.bench_drafts import Draft, DraftStore
 from firstsheet.jobs.bench_events import News
-from firstsheet.jobs.bench_open import Opened, OpenPictures
+from firstsheet.jobs.bench_held import Opened
+from firstsheet.jobs.bench_open import OpenPictures
 from firstsheet.jobs.bench_places import NotAllowedError, Places
 from firstsheet.jobs.bench_work import Works
 from firstsheet.jobs.source import Stamp

@@ -15,7 +15,7 @@ from firstsheet.jobs.bench_answers import CompareAnswer, SeenView, SpotAnswer
 from firstsheet.jobs.bench_ask import comparison, spot
 from firstsheet.jobs.bench_desk import Desk
 from firstsheet.jobs.bench_drafts import Draft
-from firstsheet.jobs.bench_open import glance_of
+from firstsheet.jobs.bench_held import glance_of
 from firstsheet.jobs.bench_tiles import Tile, encoded_picture, proof_shown
 from firstsheet.jobs.bench_view import blocks, glance_bytes
 from firstsheet.jobs.losses import INTENTS
@@ -105,7 +105,7 @@ class Looking(Desk):
             plan, prepared = self.open_pictures.plan(held, draft.ticket)
             if prepared is None:
                 return None
-            self.open_pictures.look_from_there(held, prepared, self.way(held, plan))
+            self.open_pictures.asides.look_from_there(held, prepared, self.way(held, plan))
             return held.looked.view(plan)[0]
 
     def compare(self, draft_id: str) -> CompareAnswer:
@@ -114,7 +114,7 @@ class Looking(Desk):
         held = self.open_pictures.of(draft.id, draft.ticket)
         proof = f"/api/draft/{draft.id}/small-proof?stock={{stock}}&intent={{intent}}"
         stocks = tuple((name, stock.model_dump_json()) for name, stock in self.stocks().items())
-        return comparison(self.open_pictures.compared(held, draft.ticket, stocks), proof)
+        return comparison(self.open_pictures.asides.compared(held, draft.ticket, stocks), proof)
 
     def small_proof(self, draft_id: str, stock: str, intent: str) -> bytes | None:
         """A small proof on another paper."""
