@@ -39,8 +39,10 @@ class ScanSpec:
     demosaic: bool = False
     factor: float = 1.0  # above 1: enlarged; below: made smaller
     kernel: str = "bicubic"
+    anti_alias: bool = True  # False: reductions keep the kernel as narrow as for enlarging
     sharpen_sigma_px: float = 1.0  # in the finished picture
     sharpen_gain: float = 0.0
+    first_jpeg_quality: int | None = None  # saved as JPEG before it was enlarged or made smaller
     late_grain: float = 0.0  # of full scale, white, added at the very end
     jpeg_quality: int | None = None
     bits: int = 16
@@ -139,9 +141,18 @@ def _demosaic(encoded: Floats) -> Floats:
     return total
 
 
-def _resized(encoded: Floats, size_px: int, kernel: str) -> Floats:
-    """Pillow's own resize, single precision, anti-aliased when reducing."""
+def _resized(encoded: Floats, size_px: int, kernel: str, anti_alias: bool) -> Floats:
+    """Pillow's own resize, single precision."""
     picture = Image.fromarray(encoded.astype(np.float32))
+    if not anti_alias:
+        step = encoded.shape[0] / size_px
+        turned = picture.transform(
+            (size_px, size_px),
+            Image.Transform.AFFINE,
+            (step, 0, 0, 0, step, 0),
+            Image.Resampling.BILINEAR if kernel == "bilinear" else Image.Resampling.BICUBIC,
+        )
+        return np.asarray(turned).astype(np.float64)
     return np.asarray(picture.resize((size_px, size_px), _KERNELS[kernel])).astype(np.float64)
 
 
@@ -167,8 +178,10 @@ def make_encoded(spec: ScanSpec) -> Floats:
     plane = plane + spec.electronic * rng.standard_normal(plane.shape)
     if spec.demosaic:
         plane = _demosaic(plane)
+    if spec.first_jpeg_quality is not None:
+        plane = _jpeg(np.clip(plane, 0.0, 1.0), spec.first_jpeg_quality)
     if source_px != spec.size_px:
-        plane = _resized(plane, spec.size_px, spec.kernel)
+        plane = _resized(plane, spec.size_px, spec.kernel, spec.anti_alias)
     if spec.sharpen_gain > 0:
         plane = plane + spec.sharpen_gain * (plane - blur(plane, spec.sharpen_sigma_px))
     plane = np.clip(plane + spec.late_grain * rng.standard_normal(plane.shape), 0.0, 1.0)

@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 from scanmaker import ScanSpec, make_scan, true_factor  # type: ignore[import-not-found]
 
-from firstsheet.engine.detail.resampled import EnlargedFacts, enlarged
+from firstsheet.engine.detail.enlargement import enlarged
+from firstsheet.engine.detail.resampled import EnlargedFacts
 from firstsheet.engine.detail.survey import choose_tiles
 
 

@@ -1,8 +1,9 @@
-"""Was the picture enlarged, and by how much?
+"""The rhythm that interpolation leaves: was the picture enlarged, and by how much?
 
-Takes a Survey; gives an EnlargedFacts. Interpolation leaves a rhythm: the differences between
-neighbouring pixels swing with the period of the old pixels. A factor is only stated where rows
-and columns show the same rhythm and the spectrum is empty above what the old pixels could hold.
+Takes a Survey; gives an EnlargedFacts, to which `enlargement` adds what JPEG leaves. The
+differences between neighbouring pixels swing with the period of the old pixels. A factor is only
+stated where rows and columns show the same rhythm and the spectrum is empty above what the old
+pixels could hold.
 Theory: docs/theory/true-detail.md. Tests: tests/engine/detail/test_resampled.py.
 """
 
@@ -18,7 +19,7 @@ from numpy.typing import NDArray
 from firstsheet.engine.detail.survey import Survey, Tile
 from firstsheet.engine.records import Record
 
-__all__ = ["EnlargedFacts", "enlarged"]
+__all__ = ["EnlargedFacts", "by_rhythm", "lost_above"]
 
 Floats = NDArray[np.float64]
 Verdict = Literal["enlarged", "maybe enlarged", "no sign", "cannot tell"]
@@ -62,6 +63,8 @@ class EnlargedFacts(Record):
     confidence: float  # 0..1, in the verdict
     rhythm: float  # strength of the weaker axis, in units of its background
     emptiness: float | None  # decades of power lost above the old limit; None: not testable
+    mirrored: float | None = None  # likeness of what lies above the old limit to what lies below
+    told_by: Literal["rhythm", "mirror images", "neither"] = "neither"
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +95,7 @@ class _Axis:
         return power
 
 
-def enlarged(survey: Survey) -> EnlargedFacts:
+def by_rhythm(survey: Survey) -> EnlargedFacts:
     """Look for the rhythm of interpolation along both axes.
 
     Notes
@@ -155,7 +158,14 @@ def _answer(
         confidence=round(confidence, 3),
         rhythm=round(rhythm, 1),
         emptiness=None if emptiness is None else round(emptiness, 2),
+        told_by="rhythm" if verdict in ("enlarged", "maybe enlarged") else "neither",
     )
+
+
+def lost_above(survey: Survey, rate: float) -> float:
+    """Decades of power lost across the limit of old pixels of a rate, beyond the natural fall."""
+    tiles = survey.busy_tiles + survey.edge_tiles[:16]
+    return _fall(_mean_power(tiles), rate, _BELOW_END, _ABOVE_END) if tiles else 0.0
 
 
 def _detrended(trace: Floats) -> Floats:

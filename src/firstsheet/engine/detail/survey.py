@@ -11,6 +11,7 @@ from __future__ import annotations
 import heapq
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,6 +28,8 @@ TILE_PX = 128  # side of a tile with edges or fine texture
 EVEN_PX = 64  # side of an even tile
 
 _BANDS = 12
+_STRIP_PX = 512  # least width of a strip, in pictures that are as wide
+_STRIPS = 24
 _LEAST_BAND_PX = 32  # a narrower rest at the foot of a small picture is left out
 _EDGE_TILES, _BUSY_TILES, _EVEN_TILES_PER_TONE = 48, 24, 14
 _TONES = (10.0, 40.0, 65.0, 92.0)  # L* limits of the tone classes of even tiles
@@ -53,6 +56,7 @@ class Survey:
     edge_tiles: tuple[Tile, ...]
     busy_tiles: tuple[Tile, ...]
     even_tiles: tuple[Tile, ...]
+    strips: tuple[Tile, ...]  # long busy ones, as high as a band
     column_bend: Floats  # (width,) mean log2 |second difference along x|
     row_bend: Floats  # (height,) the same along y
     column_step: Floats  # (width,) mean log2 |x[n] - x[n-1]|
@@ -96,7 +100,7 @@ def choose_tiles(width: int, height: int, read: Read) -> Survey:
     """
     if min(width, height) < 16:
         raise ValueError("a picture of at least 16 px is needed")
-    edge, busy = _Best(_EDGE_TILES), _Best(_BUSY_TILES)
+    edge, busy, long = _Best(_EDGE_TILES), _Best(_BUSY_TILES), _Best(_STRIPS)
     even = [_Best(_EVEN_TILES_PER_TONE) for _ in _TONES[:-1]]
     columns = np.zeros((2, width))
     rows = np.full((2, height), np.nan)
@@ -106,7 +110,7 @@ def choose_tiles(width: int, height: int, read: Read) -> Survey:
         if band.shape != (bottom - top, width):
             raise ValueError(f"asked for {(bottom - top, width)}, got {band.shape}")
         _add_traces(band, top, columns, rows)
-        _offer_detail(band, top, edge, busy)
+        _offer_detail(band, top, edge, busy, long)
         _offer_even(band, top, even)
         read_rows += bottom - top
     columns /= read_rows
@@ -117,6 +121,7 @@ def choose_tiles(width: int, height: int, read: Read) -> Survey:
         edge_tiles=edge.tiles(),
         busy_tiles=busy.tiles(),
         even_tiles=tuple(tile for best in even for tile in best.tiles()),
+        strips=long.tiles(),
         column_bend=columns[0],
         row_bend=rows[0],
         column_step=columns[1],
@@ -159,8 +164,8 @@ def _blocks(plane: Plane, side: int) -> Plane:
     return np.asarray(whole.mean(axis=(1, 3), dtype=np.float32))
 
 
-def _offer_detail(band: Plane, top: int, edge: _Best, busy: _Best) -> None:
-    """Score square tiles by their strongest contrasts and by their fine texture."""
+def _offer_detail(band: Plane, top: int, edge: _Best, busy: _Best, long: _Best) -> None:
+    """Score square tiles by their strongest contrasts, tiles and strips by fine texture."""
     count, width = band.shape
     side = min(TILE_PX, count, width) // 8 * 8
     span = _EDGE_SPAN
@@ -183,6 +188,20 @@ def _offer_detail(band: Plane, top: int, edge: _Best, busy: _Best) -> None:
         order = top * width + left
         edge.offer(float(here[-10:].mean()), cut, order)
         busy.offer(float(np.median(busy_blocks[:, first : first + per_tile])), cut, order)
+    _offer_strips(band, top, busy_blocks, long)
+
+
+def _offer_strips(band: Plane, top: int, busy_blocks: Plane, long: _Best) -> None:
+    """Cut the band into strips of like width and score them by fine texture."""
+    width = band.shape[1]
+    cuts = np.linspace(0, width, max(1, width // _STRIP_PX) + 1).astype(int)
+    for left, right in pairwise(cuts.tolist()):
+        blocks = busy_blocks[:, left // 8 : max(right // 8, left // 8 + 1)]
+
+        def cut(left: int = left, right: int = right) -> Tile:
+            return Tile(top, left, band[:, left:right].copy())
+
+        long.offer(float(blocks.mean()), cut, top * width + left)
 
 
 def _offer_even(band: Plane, top: int, even: list[_Best]) -> None:

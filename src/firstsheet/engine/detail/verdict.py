@@ -12,10 +12,11 @@ from typing import Final, Literal
 
 from firstsheet.engine.detail.dust import DustFacts
 from firstsheet.engine.detail.edges import EdgeFacts, edge_facts, edge_profiles
+from firstsheet.engine.detail.enlargement import enlarged
 from firstsheet.engine.detail.grain import NoiseFacts, noise_facts
 from firstsheet.engine.detail.halo import HaloFacts, halo_facts
 from firstsheet.engine.detail.jpegblocks import BlockFacts, block_facts
-from firstsheet.engine.detail.resampled import EnlargedFacts, enlarged
+from firstsheet.engine.detail.resampled import EnlargedFacts
 from firstsheet.engine.detail.steps import StepFacts, step_facts
 from firstsheet.engine.detail.survey import Read, choose_tiles
 from firstsheet.engine.detail.twice import TwiceFacts, twice_sentence
@@ -239,6 +240,11 @@ def _detail_sentence(megapixels: float, effective: float | None, sure: float) ->
 
 def _enlarged_sentence(facts: EnlargedFacts, blocks: BlockFacts) -> str:
     """Enlarged or not, never on thin evidence."""
+    if facts.verdict == "enlarged" and facts.told_by == "mirror images":
+        return (
+            "Its finest detail only mirrors coarser detail, as after an enlargement, likely "
+            f"×{facts.factor:.2f} (confidence {100 * facts.confidence:.0f} %)."
+        )
     if facts.verdict == "enlarged":
         return (
             f"Shows the rhythm of an enlargement, likely ×{facts.factor:.2f} "
