@@ -1,12 +1,9 @@
 """Published tables and second opinions that the tests of this room share."""
 
 import csv
-import warnings
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
 
-import numpy as np
 import pytest
 
 PUBLISHED = Path(__file__).parents[1] / "published"
@@ -32,14 +29,3 @@ def read_published(name: str) -> tuple[list[dict[str, float]], float]:
 def published() -> Published:
     """Give `published(name)`: the rows of a table in tests/published, and its tolerance."""
     return read_published
-
-
-@pytest.fixture(scope="session")
-def colour_science() -> Any:
-    """The colour-science library; its import warns, and changes how NumPy prints numbers."""
-    options = np.get_printoptions()
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")
-        import colour
-    np.set_printoptions(**options)
-    return colour

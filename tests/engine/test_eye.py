@@ -131,3 +131,18 @@ def test_acutance_falls_with_every_added_blur() -> None:
     ]
     assert values == sorted(values, reverse=True)
     assert len(set(values)) == 4
+
+
+def test_ripples_of_colour_fade_as_the_filters_of_s_cielab_say() -> None:
+    # X. Zhang, B. A. Wandell, 1996: two-dimensional kernels, summed across and transformed here.
+    x = np.arange(-4.0, 4.0, 0.005)  # degrees
+    weights = {0.0392: 0.531, 0.494: 0.330}, {0.0536: 0.488, 0.386: 0.371}
+    for u in (0.1, 0.5, 1.0, 2.0, 5.0, 8.0):
+        kept = []
+        for channel in weights:
+            line = np.zeros_like(x)
+            for spread, weight in channel.items():
+                kernel = np.exp(-(x**2) / (2 * spread**2))
+                line += weight * kernel / kernel.sum()
+            kept.append((line * np.cos(2 * np.pi * u * x)).sum() / line.sum())
+        assert eye.colour_response(u) == pytest.approx(np.mean(kept), abs=1e-6)

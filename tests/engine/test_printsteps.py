@@ -1,5 +1,7 @@
 """Steps on paper: heights and lengths of made staircases, and when the eye sees them."""
 
+from typing import Any
+
 import numpy as np
 import pytest
 from numpy.typing import NDArray
@@ -112,3 +114,36 @@ def test_smooth_gradients_give_no_finding() -> None:
         == ()
     )
     assert steps_findings(None, _size(400), Place(), surface="matte") == ()
+
+
+def test_steps_of_pure_colour_are_seen_long_and_from_near_but_not_fine_or_from_far() -> None:
+    near, far = Place(distance_mm=400), Place(distance_mm=4000)
+
+    def seen(step_l: float, run_mm: float, at: Place = near, colour: float = 0.0) -> float:
+        return steps_seen(step_l, run_mm, 60, at, spread_mm=0.03, colour_de00=colour)
+
+    long, short = (seen(0.0, run, colour=0.8) / seen(0.8, run) for run in (10.0, 0.5))
+
+    assert seen(0.0, 10.0, colour=0.8) > 1
+    assert 0.7 < long < 1.6  # coarse ripples: about as plain as lightness
+    assert short < 0.4  # fine ripples of colour melt long before those of lightness
+    assert seen(0.0, 0.5, far, colour=0.8) < 0.1
+    both = np.hypot(seen(0.3, 5.0), seen(0.0, 5.0, colour=0.4))
+    assert seen(0.3, 5.0, colour=0.4) == pytest.approx(both)
+
+
+def test_a_staircase_of_hue_is_measured_as_colour_science_measures_it(colour_science: Any) -> None:
+    hue = np.radians(150 + 2.0 * (np.arange(64) // 8))
+    lab = np.zeros((1, 4, 64, 3))
+    lab[..., 0], lab[..., 1], lab[..., 2] = 55, 40 * np.cos(hue), 40 * np.sin(hue)
+    codes = np.broadcast_to((np.arange(64) // 8)[None, None, :, None], (1, 4, 64, 1))
+
+    steps = steps_on_paper(codes, lab, lab)
+
+    stairs = lab[0, 0, ::8]
+    heights = colour_science.delta_E(stairs[1:], stairs[:-1], method="CIE 2000")
+    assert steps.printed_l == 0
+    assert steps.printed_colour_de00 == pytest.approx(np.median(heights), abs=2e-3)
+    assert steps.printed_de00 == pytest.approx(np.median(heights), abs=2e-3)
+    (found,) = steps_findings(steps, _size(400), Place(distance_mm=400), surface="satin")
+    assert "nearly all of it colour" in found.found

@@ -24,6 +24,7 @@ __all__ = [
     "MANNOS_PEAK_CPD",
     "acutance",
     "barten_sensitivity",
+    "colour_response",
     "cpiq_weight",
     "cycles_per_degree",
     "cycles_per_mm",
@@ -41,6 +42,10 @@ F50_SIGMA: Final = math.sqrt(math.log(2.0) / 2.0) / math.pi  # f50 * sigma of a 
 F10_SIGMA: Final = math.sqrt(math.log(10.0) / 2.0) / math.pi  # f10 * sigma, 0.34154
 MANNOS_PEAK_CPD: Final = 7.8909  # where `mannos_sakrison` is highest
 MANNOS_PEAK: Final = 0.980878  # its height there
+_COLOUR_FILTERS: Final = (
+    ((0.531, 0.330), (0.0392, 0.494)),  # red-green: weights, spreads in degrees
+    ((0.488, 0.371), (0.0536, 0.386)),  # blue-yellow
+)
 _STEPS: Final = 2048  # of the integration rule; even
 _HIGHEST: Final = 400.0  # cycles/degree; the eye weighs nothing beyond
 _SQF_BAND: Final = (3.0, 12.0)  # cycles/degree; from memory, see docs/theory/acutance.md
@@ -156,6 +161,29 @@ def barten_sensitivity(
     inhibition = 3.0e-8 / -np.expm1(-((u / 7.0) ** 2))
     sensitivity: Floats = optics / 3.0 / np.sqrt(summation * (photons + inhibition))
     return sensitivity
+
+
+def colour_response(frequency_per_degree: ArrayLike) -> Floats:
+    """How much of a ripple of pure colour the eye keeps, 1 for the coarsest.
+
+    Notes
+    -----
+    Mean of the red-green and the blue-yellow filter of S-CIELAB: X. Zhang, B. A. Wandell, "A
+    spatial extension of CIELAB for digital color image reproduction", SID 1996; weights 0.531 and
+    0.330, 0.488 and 0.371; spreads 0.0392 and 0.494, 0.0536 and 0.386 degrees, read as standard
+    deviations (as several public implementations do; read as widths the eye would keep more).
+
+    Examples
+    --------
+    >>> colour_response([0.01, 2.0, 10.0]).round(2)
+    array([1.  , 0.5 , 0.02])
+    """
+    u = np.asarray(frequency_per_degree, dtype=np.float64)
+    kept = np.zeros_like(u)
+    for weights, spreads in _COLOUR_FILTERS:
+        for weight, spread in zip(weights, spreads, strict=True):
+            kept += 0.5 * weight / sum(weights) * gaussian_mtf(u, spread)
+    return kept
 
 
 def gaussian_mtf(frequency: ArrayLike, sigma: float) -> Floats:

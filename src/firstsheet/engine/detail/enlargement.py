@@ -92,13 +92,14 @@ def _even_factor(across: MirrorTrace, down: MirrorTrace) -> tuple[float, float] 
     """Rate and likeness of a doubling or a fourfold enlargement; None where blocks may do it."""
     like = [np.abs(axis.eighths) for axis in (across, down)]
     least, most = np.minimum(*like), np.maximum(*like)
+    if least[2] >= max(_EIGHTH_LIKE, _FOURFOLD * most[3]):
+        return 0.25, float(least[2])
     on_steps = all(
         abs(axis.eighths[4].real) >= _ON_STEPS * abs(axis.eighths[4]) for axis in (across, down)
     )
-    if least[4] >= max(_EIGHTH_LIKE, _TWICE * most[3], _TWICE * most[5]) and on_steps:
+    beside = max(most[2], most[3], most[5])  # at a quarter it may be the overtone of four times
+    if least[4] >= max(_EIGHTH_LIKE, _TWICE * beside) and on_steps:
         return 0.5, float(least[4])
-    if least[2] >= max(_EIGHTH_LIKE, _FOURFOLD * most[3]):
-        return 0.25, float(least[2])
     return None
 
 

@@ -35,6 +35,7 @@ class StepFacts(Record):
     told: Literal["smooth", "stepped", "cannot tell"]
     confidence: float
     places: tuple[tuple[int, int, bool], ...] = ()  # top, left, whether it rises along the rows
+    level_places: tuple[tuple[int, int], ...] = ()  # top, left, where L* does not rise; hue may
 
 
 def step_facts(tiles: tuple[Tile, ...]) -> StepFacts:
@@ -44,11 +45,13 @@ def step_facts(tiles: tuple[Tile, ...]) -> StepFacts:
     """
     runs, heights, stepped, looked = [], [], 0, 0
     places: list[tuple[int, int, bool]] = []
+    level: list[tuple[int, int]] = []
     for tile in tiles:
         plane = tile.lightness.astype(np.float64)
         rise_x = plane[:, -8:].mean() - plane[:, :8].mean()
         rise_y = plane[-8:].mean() - plane[:8].mean()
         if max(abs(rise_x), abs(rise_y)) < 0.5:
+            level.append((tile.top, tile.left))
             continue
         looked += 1
         places.append((tile.top, tile.left, bool(abs(rise_x) >= abs(rise_y))))
@@ -66,6 +69,7 @@ def step_facts(tiles: tuple[Tile, ...]) -> StepFacts:
             told="cannot tell",
             confidence=0.0,
             places=tuple(places),
+            level_places=tuple(level),
         )
     share = stepped / looked
     return StepFacts(
@@ -78,6 +82,7 @@ def step_facts(tiles: tuple[Tile, ...]) -> StepFacts:
             (1.0 - float(np.exp(-looked / 4.0))) * min(1.0, 3.0 * abs(share - 0.3)), 3
         ),
         places=tuple(places),
+        level_places=tuple(level),
     )
 
 
