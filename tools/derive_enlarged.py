@@ -71,8 +71,10 @@ def main(pictures: int, first_seed: int, kinds: tuple[str, ...]) -> None:
     rng = np.random.default_rng(first_seed)
     verdicts: dict[str, dict[str, int]] = {kind: defaultdict(int) for kind in KINDS}
     errors: dict[str, list[float]] = defaultdict(list)
+    made: dict[str, int] = defaultdict(int)
     for index in range(pictures):
         kind = kinds[index % len(kinds)]
+        made[kind] += 1
         spec = make_spec(kind, first_seed * 100_000 + index, rng)
         plane = make_scan(spec)
         size = spec.size_px
@@ -88,11 +90,10 @@ def main(pictures: int, first_seed: int, kinds: tuple[str, ...]) -> None:
                 print("accused:", spec, facts)
             elif abs(errors[kind][-1]) > 0.05:
                 print("factor off:", spec, facts)
-    for kind in kinds:
+    for kind in dict.fromkeys(kinds):
         off = np.abs(errors[kind]) if errors[kind] else np.zeros(1)
-        made = pictures // len(kinds) + (kinds.index(kind) < pictures % len(kinds))
         print(
-            f"{kind:20} {made:5} made; {dict(verdicts[kind])}; "
+            f"{kind:20} {made[kind]:5} made; {dict(verdicts[kind])}; "
             f"{int((off > 0.05).sum())} factors wrong; "
             f"factor off: median {100 * np.median(off):.2f} %, most {100 * off.max():.2f} %"
         )

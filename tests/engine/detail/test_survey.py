@@ -73,3 +73,20 @@ def test_a_reader_that_gives_another_shape_is_refused() -> None:
 def test_a_picture_of_a_few_pixels_is_refused() -> None:
     with pytest.raises(ValueError, match="at least 16"):
         choose_tiles(8, 64, lambda *_: np.zeros((64, 8), np.float32))
+
+
+def test_strips_are_long_and_few_and_the_busiest() -> None:
+    rng = np.random.default_rng(5)
+    plane = np.full((128 * 12, 2048), 50.0, np.float32)
+    plane[:, 1024:1536] += rng.standard_normal((128 * 12, 512)).astype(np.float32)
+    survey = choose_tiles(2048, 128 * 12, lambda t, b, le, r: plane[t:b, le:r])
+
+    assert len(survey.strips) == 24  # of 48
+    assert {tile.left for tile in survey.strips[:12]} == {1024}
+    assert all(tile.lightness.shape == (128, 512) for tile in survey.strips)
+    assert all(
+        np.array_equal(
+            tile.lightness, plane[tile.top : tile.top + 128, tile.left : tile.left + 512]
+        )
+        for tile in survey.strips
+    )

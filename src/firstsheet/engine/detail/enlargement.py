@@ -18,7 +18,7 @@ from firstsheet.engine.detail.survey import Survey
 __all__ = ["enlarged"]
 
 # All limits from made pictures, tools/derive_enlarged.py; what came near them is said beside.
-_CLEAR: Final = 16.0  # strength on both axes; untouched JPEG stayed under 11
+_CLEAR: Final = 20.0  # strength on both axes; untouched JPEG stayed under 11
 _LIKE: Final = 0.12  # reductions without a wider kernel stayed under 0.11
 _LEAST_RATE: Final = 0.24  # below it, the old blocks of a JPEG that was made smaller look alike
 # Above this rate the mirror lies where a reduction's would: more is asked there.
@@ -26,6 +26,7 @@ _CLOSE_RATE, _CLOSE_LIKE, _CLOSE_LOST = 0.47, 0.15, 0.3
 # Other lines of no kin tell of blocks that were resampled along: least and most that may stand,
 # and the share of the strength.
 _LEAST_PEER, _MOST_PEER, _PEER_SHARE = 8.0, 25.0, 0.05
+_MOST_COMB, _COMB_SHARE = 2.6, 0.01  # for the other teeth of a comb, and of the strength
 # Doubling and fourfold enlargement beat with the blocks; they must pass the eighths beside them.
 _EIGHTH_LIKE, _TWICE, _FOURFOLD = 0.3, 2.0, 3.0
 _ON_STEPS: Final = 0.95  # cosine; a colour filter pattern lies on pixels, a doubling between them
@@ -70,9 +71,10 @@ def _sure(mirror: Mirror, survey: Survey) -> bool:
 
 
 def _alone(mirror: Mirror) -> bool:
-    """True where no other line of its own stands beside it."""
+    """True where no other line of its own stands beside it, and no comb runs through it."""
     share = min(_PEER_SHARE * mirror.strength, _MOST_PEER)
-    return mirror.peer <= max(_LEAST_PEER, share)
+    teeth = max(_MOST_COMB, _COMB_SHARE * mirror.strength)
+    return mirror.peer <= max(_LEAST_PEER, share) and mirror.comb <= teeth
 
 
 def _doubted(facts: EnlargedFacts, mirror: Mirror | None) -> EnlargedFacts:

@@ -33,6 +33,7 @@ _GRID_PX: Final = 8  # side of JPEG's blocks
 _WHITE: Final = 0.012  # cycles/pixel over which the spectrum is made even
 _NEAR_BINS: Final = 1.5  # within which rows and columns must agree
 _EIGHTH_BINS: Final = 3.0  # around k/8, where the blocks hide everything
+_LEAST_TEETH: Final = 3
 _PEER_BINS: Final = 6.0  # around a peak that are its own
 
 
@@ -55,6 +56,7 @@ class Mirror:
     strength: float  # of the weaker axis
     likeness: float  # of the weaker axis
     peer: float  # strength of the strongest other rate that is none of its side lines
+    comb: float  # strength of the other teeth, were it one tooth of a comb: blocks resampled along
 
 
 def mirror_trace(strips: tuple[Tile, ...], length_px: int, *, down: bool) -> MirrorTrace:
@@ -112,11 +114,42 @@ def mirror_of(across: MirrorTrace, down: MirrorTrace) -> Mirror | None:
         own |= np.abs(across.rate - times * rate) <= _PEER_BINS * across.bin_width
     there = _near_most(down, down.likeness, across.rate)
     return Mirror(
-        rate=rate,
+        rate=_middle_of(rate, across, down),
         strength=float(both[best]),
         likeness=min(float(across.likeness[best]), float(there[best])),
         peer=float(both[~own].max()) if (~own).any() else 0.0,
+        comb=_comb(rate, across, both),
     )
+
+
+def _comb(rate: float, axis: MirrorTrace, both: Floats) -> float:
+    """Median strength of the other teeth of the strongest comb that has a tooth at this rate.
+
+    Blocks of an earlier JPEG, resampled with the picture, speak at all multiples of their own rate.
+    """
+    strongest = 0.0
+    reach = _NEAR_BINS * axis.bin_width
+    for tooth in range(1, _GRID_PX):
+        others = rate / tooth * np.array([n for n in range(1, 2 * _GRID_PX) if n % tooth])
+        hidden = np.abs(others * _GRID_PX - np.rint(others * _GRID_PX)) / _GRID_PX
+        clear = hidden > _EIGHTH_BINS * axis.bin_width + reach
+        seen = clear & (others >= LOWEST_RATE) & (others <= HIGHEST_RATE)
+        heights = [float(both[np.abs(axis.rate - one) <= reach].max()) for one in others[seen]]
+        if len(heights) >= _LEAST_TEETH:
+            strongest = max(strongest, float(np.median(heights)))
+    return strongest
+
+
+def _middle_of(rate: float, *axes: MirrorTrace) -> float:
+    """Middle of the peak at a rate, weighed by power over both axes."""
+    weight = moment = 0.0
+    for axis in axes:
+        near = np.abs(axis.rate - rate) <= _NEAR_BINS * axis.bin_width
+        power = axis.likeness[near] ** 2
+        share = 1.0 / max(float(power.sum()), 1e-30)
+        weight += 1.0
+        moment += share * float((power * axis.rate[near]).sum())
+    return moment / weight if weight else rate
 
 
 def _quiet(trace: MirrorTrace) -> Floats:
