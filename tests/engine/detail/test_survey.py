@@ -81,8 +81,8 @@ def test_strips_are_long_and_few_and_the_busiest() -> None:
     plane[:, 1024:1536] += rng.standard_normal((128 * 12, 512)).astype(np.float32)
     survey = choose_tiles(2048, 128 * 12, lambda t, b, le, r: plane[t:b, le:r])
 
-    assert len(survey.strips) == 24  # of 48
-    assert {tile.left for tile in survey.strips[:12]} == {1024}
+    assert len(survey.strips) == 12  # of 48
+    assert {tile.left for tile in survey.strips} == {1024}
     assert all(tile.lightness.shape == (128, 512) for tile in survey.strips)
     assert all(
         np.array_equal(

@@ -217,7 +217,7 @@ def _running_mean(plane: Singles) -> Singles:
     padded = np.pad(plane, ((0, 0), (reach // 2 + 1, reach // 2)), mode="edge")
     total = padded.cumsum(axis=1, dtype=np.float64)
     mean = (total[:, reach:] - total[:, :-reach]) / reach
-    return np.maximum(mean, 0.0).astype(np.float32)
+    return np.asarray(np.maximum(mean, 0.0), dtype=np.float32)
 
 
 def _usual(power: Floats) -> Floats:

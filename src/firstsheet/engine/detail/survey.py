@@ -29,7 +29,7 @@ EVEN_PX = 64  # side of an even tile
 
 _BANDS = 12
 _STRIP_PX = 512  # least width of a strip, in pictures that are as wide
-_STRIPS = 24
+_STRIPS = 12
 _LEAST_BAND_PX = 32  # a narrower rest at the foot of a small picture is left out
 _EDGE_TILES, _BUSY_TILES, _EVEN_TILES_PER_TONE = 48, 24, 14
 _TONES = (10.0, 40.0, 65.0, 92.0)  # L* limits of the tone classes of even tiles
