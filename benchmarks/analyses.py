@@ -49,8 +49,8 @@ def _of(name: str, picture: Path) -> dict[str, float]:
         return _timed(lambda: pyvips.Image.new_from_file(str(picture)).avg())
     from firstsheet.engine.detail.dust import find_dust
     from firstsheet.engine.detail.edges import edge_facts, edge_profiles
-    from firstsheet.engine.detail.grain import noise_facts
     from firstsheet.engine.detail.enlargement import enlarged
+    from firstsheet.engine.detail.grain import noise_facts
     from firstsheet.engine.detail.survey import choose_tiles
     from firstsheet.files.opening import open_picture
     from firstsheet.jobs.detail import detail_of, readers

@@ -33,6 +33,8 @@ _GRID_PX: Final = 8  # side of JPEG's blocks
 _WHITE: Final = 0.012  # cycles/pixel over which the spectrum is made even
 _NEAR_BINS: Final = 1.5  # within which rows and columns must agree
 _EIGHTH_BINS: Final = 3.0  # around k/8, where the blocks hide everything
+_BACKWARD: Final = 0.25  # share of the likeness at a lower rate from which that is the true one
+_LEAST_LOWER: Final = 0.2  # rate below which edges alone look alike by that much
 _LEAST_TEETH: Final = 3
 _PEER_BINS: Final = 6.0  # around a peak that are its own
 
@@ -106,17 +108,26 @@ def mirror_of(across: MirrorTrace, down: MirrorTrace) -> Mirror | None:
             best = int(np.flatnonzero(near)[both[near].argmax()])
             rate = float(across.rate[best])
             break
+    there = _near_most(down, down.likeness, across.rate)
+    least = np.minimum(across.likeness, there)
+    # Images of images go together too, at 1 - r; and overtones may pass a rate that blocks hide.
+    for lower in (rate / 3.0, rate / 2.0, 1.0 - rate if rate > 0.5 else 0.0):
+        near = np.abs(across.rate - lower) <= _NEAR_BINS * across.bin_width
+        near &= across.rate >= _LEAST_LOWER
+        if near.any() and float(least[near].max()) >= _BACKWARD * float(least[best]):
+            best = int(np.flatnonzero(near)[least[near].argmax()])
+            rate = float(across.rate[best])
+            break
     own = np.zeros(both.size, np.bool_)
     for side in range(_GRID_PX):  # blocks repeat every line at eighths from it, and its mirror
         for line in ((rate + side / 8.0) % 1.0, (side / 8.0 - rate) % 1.0):
             own |= np.abs(across.rate - line) <= _PEER_BINS * across.bin_width
     for times in (2, 3, 4, 5):
         own |= np.abs(across.rate - times * rate) <= _PEER_BINS * across.bin_width
-    there = _near_most(down, down.likeness, across.rate)
     return Mirror(
         rate=_middle_of(rate, across, down),
         strength=float(both[best]),
-        likeness=min(float(across.likeness[best]), float(there[best])),
+        likeness=float(least[best]),
         peer=float(both[~own].max()) if (~own).any() else 0.0,
         comb=_comb(rate, across, both),
     )
