@@ -49,7 +49,7 @@ def region(**changed: Any) -> RegionLoss:
         (
             {"modelling_kept": 0.50, "lost": 1.2},
             "54 % of its modelling without it, 50 % with",
-            "Not",
+            "It costs modelling there.",
         ),
         ({"modelling_kept": None, "hue_turn_degrees": None}, "changes as its swatches show", ""),
     ],
