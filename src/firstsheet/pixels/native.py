@@ -37,7 +37,9 @@ _ready: dict[str, Kernel] = {}
 _KEPT = 6  # versions of the kernels, of which other environments may use an older one
 _MOST_COMPILERS = 4  # each holds 250 MB for some seconds
 _WORDS = "Preparing kernels, once on this machine"
-_COMPILE_SECONDS = {"keep": 3.0, "sharpen": 3.0, "paper": 2.4, "to": 2.0}  # by first word
+_COMPILE_SECONDS = {  # by first word
+    "keep": 2.6, "sharpen": 2.6, "to": 1.7, "plain": 1.6, "paper": 1.5, "down": 1.5,
+}  # fmt: skip
 _alive: list[Any] = []  # mappings and compiled functions the addresses point into
 
 
@@ -151,7 +153,7 @@ def _forget_old(folder: Path) -> None:
 
 def _compile_seconds(name: str) -> float:
     """About how long a kernel takes to compile, so that the processes end together."""
-    return _COMPILE_SECONDS.get(name.partition("_")[0], 1.3)
+    return _COMPILE_SECONDS.get(name.partition("_")[0], 1.2)
 
 
 def cache_folder() -> Path:
