@@ -5,6 +5,7 @@ Orientation does not matter here; rows are read as stored. Theory: docs/theory/t
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from typing import TYPE_CHECKING, Any
 
@@ -38,6 +39,7 @@ _WEIGHTS = {
     "cmyk": (0.2, 0.25, 0.05, 0.5),
     "lab": (1.0, 0.0, 0.0),
 }
+_STRIP_PX = 1 << 20  # whose codes are held at a time
 _TABLE = 16384  # nodes of the quick table: steps of 0.1 L* at most, in deep shadow
 
 
@@ -75,14 +77,30 @@ def readers(opened: OpenedPicture, *, progress: Progress, stop: StopCheck) -> tu
     def read(top: int, bottom: int, left: int, right: int) -> NDArray[np.float32]:
         stop()
         progress("Looking for true detail", bottom / height)
-        return _lightness(opened.source.rows(top, bottom)[:, left:right], colour)
+        return _in_strips(lambda codes: _lightness(codes, colour), top, bottom, left, right)
 
     tones = _Tones(colour, facts.colour_model)
 
     def quick(top: int, bottom: int, left: int, right: int) -> NDArray[np.float32]:
         stop()
         progress("Looking for dust", bottom / height)
-        return tones.lightness(opened.source.rows(top, bottom)[:, left:right])
+        return _in_strips(tones.lightness, top, bottom, left, right)
+
+    def _in_strips(
+        lightness: Callable[[NDArray[Any]], NDArray[np.float32]],
+        top: int,
+        bottom: int,
+        left: int,
+        right: int,
+    ) -> NDArray[np.float32]:
+        """Lightness of a rectangle; its codes are held a few rows at a time."""
+        light = np.empty((bottom - top, right - left), np.float32)
+        strip = max(16, _STRIP_PX // opened.source.width_px)
+        for low in range(top, bottom, strip):
+            high = min(low + strip, bottom)
+            codes = opened.source.rows(low, high)[:, left:right]
+            light[low - top : high - top] = lightness(codes)
+        return light
 
     return read, quick
 

@@ -83,6 +83,7 @@ def outstanding(width: int, height: int, read: Read) -> Outstanding:
             raise ValueError(f"asked for {(bottom - top, width)}, got {rows.shape}")
         streaks.add(rows, top)
         plane = np.concatenate([plane, rows])
+        del rows  # a band of a large picture is large; it is not held while the next is read
         done = top - _HALO_PX if top else 0
         until = bottom - _HALO_PX if bottom < height else height
         first, last = max(done, 0) // CELL_PX, until // CELL_PX
@@ -93,7 +94,7 @@ def outstanding(width: int, height: int, read: Read) -> Outstanding:
                 found.append(pixels)
                 kept += pixels[0].size
         keep_from = max(start, (until - _HALO_PX) // CELL_PX * CELL_PX)
-        plane, start = plane[keep_from - start :], keep_from
+        plane, start = plane[keep_from - start :].copy(), keep_from  # the rest is let go
     return _joined(found, open_cells, kept > _MOST_PIXELS, streaks)
 
 
