@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 from typing import Any
 
 import numpy as np
@@ -11,6 +12,7 @@ from numpy.typing import NDArray
 from firstsheet.cms.build import space_profile
 from firstsheet.cms.chain import build_chain
 from firstsheet.cms.link import paper_link, source_colour
+from firstsheet.pixels.bands import BandWork
 from firstsheet.pixels.job import RenderJob
 from firstsheet.pixels.render import render
 from firstsheet.pixels.window import Windows
@@ -125,3 +127,17 @@ def test_the_windows_differ_from_each_other() -> None:
         Held(picture(230, 170)), wish(163, 121, (1.1, 2.3, 218.2, 160.7)), COLOUR, LINK
     )
     assert (windows.make(0, 0, 40, 40) != windows.make(40, 0, 40, 40)).any()
+
+
+def test_a_window_leaves_no_buffers_for_the_collector() -> None:
+    """Each holds megabytes; a collector that counts objects would let hundreds pile up."""
+    source = Held(picture(90, 60))
+    windows = Windows(source, wish(60, 40, (0.0, 0.0, 90.0, 60.0)), COLOUR, LINK)
+    gc.collect()
+    gc.disable()
+    try:
+        for left in range(3):
+            windows.make(left, 0, 40, 30)
+        assert not [one for one in gc.get_objects() if isinstance(one, BandWork)]
+    finally:
+        gc.enable()

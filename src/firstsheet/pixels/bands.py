@@ -80,7 +80,6 @@ class BandWork:
         self._scratch = np.empty(max(sharp, 32 * TILE), np.float32)
         self._cells = np.empty(8 * TILE, np.int32)
         self._sheet = bare_rows(job, LANES)
-        self._finish = self._paper if stages.paper is not None else self._keep
 
     def run(
         self,
@@ -190,7 +189,8 @@ class BandWork:
             self._sharp[:count] = self._sharp[:count][::-1].copy()
             upright = self._rows - row - count
         top = job.picture_top_px + upright
-        self._finish(rows, count, top)
+        finish = self._paper if self._s.paper is not None else self._keep
+        finish(rows, count, top)
         self._sink.write(top, lay_overlays(job, top, self._sheet[:count]))
 
     def _paper(self, rows: NDArray[np.int64], count: int, top: int) -> None:
