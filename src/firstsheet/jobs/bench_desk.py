@@ -53,6 +53,7 @@ def warm_up() -> None:
             importlib.import_module(name)
     from firstsheet.pixels.native import prepare
 
+    prepare(_FIRST_LOOK)  # on a machine's first run a picture is seen while the rest compiles
     prepare(_KERNELS)
 
 
@@ -63,6 +64,7 @@ _HEAVY = (
     "firstsheet.pixels.render", "firstsheet.pixels.window", "firstsheet.pixels.tilework",
     "firstsheet.pixels.proof", "firstsheet.pixels.lossmap", "firstsheet.files.rulerkey",
 )  # fmt: skip
+_FIRST_LOOK = ("screen", "spread", "to_lab", "weave")
 _KERNELS = (
     "across", "down_u16", "down_u8", "loss", "measure", "paper_eight_u16", "paper_four_u16",
     "plain_u16", "screen", "shade", "sharpen", "spread", "to_lab", "weave",
