@@ -42,6 +42,7 @@ ProofSpace = Literal["display-p3", "srgb"]
 ProofWhite = Literal["paper", "screen"]
 Floats = NDArray[np.float64]
 
+_SHADOW_ROWS = 128  # shaded at a time
 _THREADS = 2
 _BAND_PIXELS = 100_000
 _ROUNDING = 0.5 / 255  # further out than this counts as clipped
@@ -236,5 +237,8 @@ def _cast_shadow(out: NDArray[np.uint16], left: int, top: int, width: int, heigh
         result: Floats = np.clip(at / soft + 0.5, 0, 1) * np.clip((length - at) / soft + 0.5, 0, 1)
         return result
 
-    dark = 1.0 - 0.38 * inside(y, height) * inside(x, width)
-    out[:] = np.rint(out[0, 0, 0] * dark[..., None])
+    down, across, grey = inside(y, height), inside(x, width), out[0, 0, 0]
+    for first in range(0, len(out), _SHADOW_ROWS):
+        rows = slice(first, first + _SHADOW_ROWS)
+        dark = 1.0 - 0.38 * down[rows] * across
+        out[rows] = np.rint(grey * dark)[..., None]
