@@ -238,12 +238,13 @@ def make_plan(
                 *found,
                 *detail_findings(detail, size),
                 *look_findings(ticket, sharp, look, detail),
-                *dust_findings(detail.dust if detail else None, facts, size),
                 *rescan_findings(answer),
                 *colour_findings(ticket, facts, stock, colour, loss, regions),
                 *place_findings(ticket.place, stock),
                 *output_findings(output, sheet),
                 *extra_findings,
+                # what may be comes after what is
+                *dust_findings(detail.dust if detail else None, facts, size),
             )
         )
     )
