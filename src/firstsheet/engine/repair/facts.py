@@ -12,12 +12,12 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from firstsheet.engine.colour.difference import delta_e_2000
 from firstsheet.engine.regions.areas import Area
 from firstsheet.engine.regions.cells import PrintedCells, WantedCells
 from firstsheet.engine.regions.find import RegionMap
 from firstsheet.engine.regions.judge import judged
 from firstsheet.engine.regions.words import colours_words, place_words
+from firstsheet.engine.repair.elsewhere import away_from, moved_de00
 from firstsheet.engine.repair.factrecord import RepairFacts
 from firstsheet.engine.repair.grid import mask_over
 from firstsheet.engine.repair.record import RepairField
@@ -156,46 +156,22 @@ def repair_facts(
     then = judged(wanted, after, area, end=None)
     assert first is not None
     assert then is not None
-    outside = _outside(area, wanted, printed_lab, alone_lab)
+    cells = np.zeros(wanted.area.shape, dtype=bool)
+    cells[area.cells] = True
+    outside = moved_de00(
+        printed_lab, alone_lab, away_from(cells, wanted.cell_px, printed_lab.shape)
+    )
     return RepairFacts(
         wish=wish,
         words=f"{area.colour}, {area.place}",
         sentence=repair_words(wish.kind, first, then, outside[1]),
-        kept_before=_rounded(first.modelling_kept, 4),
-        kept_after=_rounded(then.modelling_kept, 4),
-        turn_before_degrees=_rounded(first.hue_turn_degrees, 2),
-        turn_after_degrees=_rounded(then.hue_turn_degrees, 2),
-        wanted_lab=_three(first.wanted_lab),
-        before_lab=_three(first.printed_lab),
-        after_lab=_three(then.printed_lab),
+        kept_before=first.modelling_kept,
+        kept_after=then.modelling_kept,
+        turn_before_degrees=first.hue_turn_degrees,
+        turn_after_degrees=then.hue_turn_degrees,
+        wanted_lab=first.wanted_lab,
+        before_lab=first.printed_lab,
+        after_lab=then.printed_lab,
         outside_mean_de00=round(outside[0], 4),
         outside_max_de00=round(outside[1], 3),
     )
-
-
-def _outside(
-    area: Area, wanted: WantedCells, printed_lab: NDArray[Any], alone_lab: NDArray[Any]
-) -> tuple[float, float]:
-    """Mean and largest change of the print outside the place and its next cells."""
-    grid, side = wanted.area.shape, wanted.cell_px
-    marks = np.zeros((grid[0] + 2, grid[1] + 2), dtype=bool)
-    for down in range(3):
-        for right in range(3):
-            marks[area.cells[0] + down, area.cells[1] + right] = True
-    inside = np.repeat(np.repeat(marks[1:-1, 1:-1], side, 0), side, 1)
-    outside = ~inside[: printed_lab.shape[0], : printed_lab.shape[1]]
-    far = np.abs(alone_lab - printed_lab) > 0.005
-    moved = outside & (far[..., 0] | far[..., 1] | far[..., 2])
-    if not moved.any():
-        return 0.0, 0.0
-    de00 = np.asarray(delta_e_2000(printed_lab[moved], alone_lab[moved]))
-    return float(de00.sum()) / int(outside.sum()), float(de00.max())
-
-
-def _rounded(value: float | None, digits: int) -> float | None:
-    return None if value is None else round(value, digits)
-
-
-def _three(lab: tuple[float, float, float]) -> tuple[float, float, float]:
-    lightness, a, b = (round(one, 3) for one in lab)
-    return lightness, a, b

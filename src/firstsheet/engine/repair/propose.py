@@ -14,12 +14,11 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from firstsheet.engine.colour.difference import delta_e_2000
 from firstsheet.engine.regions.cells import WantedCells
 from firstsheet.engine.regions.find import RegionMap, find_regions
 from firstsheet.engine.regions.marks import TURN_DEGREES
 from firstsheet.engine.regions.record import PictureLosses, RegionLoss
-from firstsheet.engine.repair.place import spread
+from firstsheet.engine.repair.elsewhere import away_from, moved_de00
 from firstsheet.engine.repair.reach import Paper
 from firstsheet.engine.repair.record import RepairKind, RepairWish
 from firstsheet.engine.repair.sample import RegionSample, sampled_region
@@ -31,7 +30,6 @@ OUTSIDE_MEAN: Final = 0.5  # Delta E00 on the print, over everything outside the
 OUTSIDE_MAX: Final = 1.5
 _TRIES: Final = 5  # halvings of the strength: to a thirty-second
 _LEAST_GAIN: Final = 0.1  # of what the place loses
-_MOVED: Final = 0.005  # of L*, a* or b*: less is the arithmetic's own
 
 Shown = Callable[[RepairWish], NDArray[Any]]
 
@@ -80,7 +78,7 @@ def propose_repairs(
     """
     minded = [at for at, one in enumerate(found.losses.regions, 1) if one.weight == "mind"]
     hurt = np.isin(found.labels, minded)
-    outside = ~(near | _by_pixel(spread(hurt, 1), wanted.cell_px, near.shape))
+    outside = ~near & away_from(hurt, wanted.cell_px, near.shape)
     tried = min(most, len(found.losses.regions))
     for number, region in enumerate(found.losses.regions[:most], start=1):
         kinds = _kinds(region)
@@ -98,11 +96,6 @@ def propose_repairs(
             if _helps(region, found.losses, after):
                 yield wish, repaired
                 break
-
-
-def _by_pixel(cells: NDArray[np.bool_], side: int, shape: tuple[int, ...]) -> NDArray[np.bool_]:
-    """Marks of cells at each pixel of a picture."""
-    return np.repeat(np.repeat(cells, side, 0), side, 1)[: shape[0], : shape[1]]
 
 
 def _kinds(region: RegionLoss) -> tuple[RepairKind, ...]:
@@ -163,13 +156,8 @@ def _reaches(tried: RegionLoss, before: RegionLoss) -> bool:
 
 def _stays(before: NDArray[Any], after: NDArray[Any], outside: NDArray[np.bool_]) -> bool:
     """Whether the print moves by little enough, on average and at most, where nothing is lost."""
-    far = np.abs(after - before) > _MOVED
-    moved = outside & (far[..., 0] | far[..., 1] | far[..., 2])
-    if not moved.any():
-        return True
-    de00 = np.asarray(delta_e_2000(before[moved], after[moved]))
-    mean = float(de00.sum()) / int(np.count_nonzero(outside))
-    return mean <= OUTSIDE_MEAN and float(de00.max()) <= OUTSIDE_MAX
+    mean, most = moved_de00(before, after, outside)
+    return mean <= OUTSIDE_MEAN and most <= OUTSIDE_MAX
 
 
 def _helps(region: RegionLoss, before: PictureLosses, after: PictureLosses) -> bool:
