@@ -216,8 +216,8 @@ def _places(
 def _repairs(pages: _Pages, plan: Plan, swatches: Sequence[Swatches]) -> None:
     """What was repaired, before and after; no repair is parted by the foot of a page."""
     pen = pages.pen
-    shown = [*swatches, *(None for _ in plan.repairs)]
-    for number, (facts, colours) in enumerate(zip(plan.repairs, shown, strict=False), start=1):
+    for number, facts in enumerate(plan.repairs, start=1):
+        colours = swatches[number - 1] if swatches else None
         height = repair_height(pen, facts, width=_WIDTH)
         pages.room(height + (20 * MM if number == 1 else 0.0))
         if number == 1:

@@ -264,6 +264,8 @@ class SpoolRows:
         samples: int,
         dtype: np.dtype[Any],
     ) -> None:
+        import tempfile  # few pictures need one
+
         self.width_px, self.height_px, self.samples, self.dtype = (
             width_px,
             height_px,
@@ -272,8 +274,6 @@ class SpoolRows:
         )
         self._chunks = chunks
         self._row_bytes = width_px * samples * dtype.itemsize
-        import tempfile  # few pictures need one
-
         self._file = tempfile.TemporaryFile(prefix="firstsheet-")  # noqa: SIM115  closed below
         self._spool = ByteReaderOfSpool(self._file.fileno())
         self._done_rows = 0

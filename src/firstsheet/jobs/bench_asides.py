@@ -7,7 +7,6 @@ then. A new wish ends what an older one asked for. Tests: tests/web/test_bench_f
 from __future__ import annotations
 
 import threading
-import time
 from collections.abc import Callable, Hashable
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
@@ -18,7 +17,7 @@ from firstsheet.engine.errors import StoppedError
 from firstsheet.engine.records import Ticket
 from firstsheet.engine.repair.factrecord import RepairFacts
 from firstsheet.jobs.answers import CompareAnswer
-from firstsheet.jobs.bench_events import News
+from firstsheet.jobs.bench_events import News, Pace
 from firstsheet.jobs.bench_held import Aside, Opened
 from firstsheet.jobs.table import Prepared, Table
 from firstsheet.jobs.table_repairs import without_repairs
@@ -27,9 +26,8 @@ from firstsheet.pixels.team import stand_back
 if TYPE_CHECKING:
     from firstsheet.jobs.ways import Way
 
-__all__ = ["TELL_SECONDS", "Asides", "behind", "unheard"]
+__all__ = ["Asides", "behind", "unheard"]
 
-TELL_SECONDS = 0.1  # between two news of how far something is
 Answer = TypeVar("Answer")
 
 
@@ -84,13 +82,10 @@ class Asides:
             self._lookers.submit(self._look, held, prepared, way)
 
     def _look(self, held: Opened, prepared: Prepared, way: Way) -> None:
-        told = 0.0
+        pace = Pace()
 
         def tell(share: float) -> None:
-            nonlocal told
-            now = time.monotonic()
-            if now - told > TELL_SECONDS:
-                told = now
+            if pace.due():
                 self._news.tell(type="seen", id=held.draft_id, share=round(share, 3))
 
         with held.used() as alive:

@@ -5,6 +5,8 @@ A part of `jobs.bench.Bench`. Tests: tests/web/test_bench_frames.py.
 
 from __future__ import annotations
 
+import contextlib
+from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -15,7 +17,7 @@ from firstsheet.jobs.bench_answers import CompareAnswer, SeenView, SpotAnswer
 from firstsheet.jobs.bench_ask import comparison, spot
 from firstsheet.jobs.bench_desk import Desk
 from firstsheet.jobs.bench_drafts import Draft
-from firstsheet.jobs.bench_held import glance_of
+from firstsheet.jobs.bench_held import Opened, glance_of
 from firstsheet.jobs.bench_tiles import Tile, encoded_picture, proof_shown
 from firstsheet.jobs.bench_view import blocks, glance_bytes
 from firstsheet.jobs.losses import INTENTS
@@ -23,6 +25,7 @@ from firstsheet.jobs.losses import INTENTS
 if TYPE_CHECKING:
     from firstsheet.jobs.bench_regions import RegionsAnswer
     from firstsheet.jobs.bench_stocks import GamutAnswer
+    from firstsheet.jobs.table import Prepared
 
 __all__ = ["Looking", "NotReadyError"]
 
@@ -87,26 +90,29 @@ class Looking(Desk):
         """What the paper truly takes, place by place; None while that is not known."""
         from firstsheet.jobs.bench_regions import regions_shown
 
-        draft = self.drafts.get(draft_id)
-        held = self.open_pictures.of(draft.id, draft.ticket)
-        with held.used() as alive:
-            if not alive or held.table is None:
-                return None
-            _, prepared = self.open_pictures.plan(held, draft.ticket)
-            return None if prepared is None else regions_shown(prepared)
+        with self._decided(draft_id) as decided:
+            return None if decided is None else regions_shown(decided[1])
 
     def seen(self, draft_id: str) -> SeenView | None:
         """How far the look from the distance is; begins it. None while nothing is decided."""
+        with self._decided(draft_id) as decided:
+            if decided is None:
+                return None
+            held, prepared = decided
+            way = self.way(held, prepared.plan)
+            self.open_pictures.asides.look_from_there(held, prepared, way)
+            return held.looked.view(prepared.plan)[0]
+
+    @contextlib.contextmanager
+    def _decided(self, draft_id: str) -> Iterator[tuple[Opened, Prepared] | None]:
+        """A draft's picture and its whole plan, kept open meanwhile; None while it has none."""
         draft = self.drafts.get(draft_id)
         held = self.open_pictures.of(draft.id, draft.ticket)
         with held.used() as alive:
-            if not alive or held.table is None:
-                return None
-            plan, prepared = self.open_pictures.plan(held, draft.ticket)
-            if prepared is None:
-                return None
-            self.open_pictures.asides.look_from_there(held, prepared, self.way(held, plan))
-            return held.looked.view(plan)[0]
+            prepared = None
+            if alive and held.table is not None:
+                _, prepared = self.open_pictures.plan(held, draft.ticket)
+            yield None if prepared is None else (held, prepared)
 
     def compare(self, draft_id: str) -> CompareAnswer:
         """Every stock by every intent, ranked as the command line ranks them."""

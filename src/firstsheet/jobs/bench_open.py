@@ -8,28 +8,23 @@ from __future__ import annotations
 
 import contextlib
 import threading
-import time
 from collections import OrderedDict
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from firstsheet.engine.bands import Progress
 from firstsheet.engine.errors import FirstsheetError, QuestionError, StoppedError
 from firstsheet.engine.planrecord import Plan
 from firstsheet.engine.records import Ticket
 from firstsheet.jobs.bench_answers import slip_of
-from firstsheet.jobs.bench_asides import TELL_SECONDS, Asides, behind, unheard
-from firstsheet.jobs.bench_events import News
+from firstsheet.jobs.bench_asides import Asides, behind, unheard
+from firstsheet.jobs.bench_events import News, Pace
 from firstsheet.jobs.bench_held import Opened, glance_of, picture_key
 from firstsheet.jobs.bench_levels import Levels
 from firstsheet.jobs.bench_tiles import TileMaker
 from firstsheet.jobs.source import Stamp, stock_for
 from firstsheet.jobs.table import Prepared, Table
-
-if TYPE_CHECKING:
-    pass
 
 __all__ = ["OpenPictures"]
 
@@ -115,14 +110,11 @@ class OpenPictures:
     # ---- opening ---------------------------------------------------------------------------
 
     def _run(self, held: Opened, ticket: Ticket) -> None:
-        told = 0.0
+        pace = Pace()
 
         def progress(doing: str, share: float) -> None:
-            nonlocal told
             held.doing, held.share = doing, share
-            now = time.monotonic()
-            if now - told > TELL_SECONDS:
-                told = now
+            if pace.due():
                 self._news.tell(type="opening", id=held.draft_id, doing=doing, share=share)
 
         with held.used() as alive:

@@ -393,17 +393,17 @@ def _own_pixels(spec: _Spec, box: tuple[int, int, int, int]) -> Bytes:
 
     assert spec.windows is not None
     way = spec.way.plain  # the file holds its repairs already
+    white = way.chain.paper_white_xyz if spec.paper_white else None
     if spec.spread_mm:
         return inked_pixels(
             spec.windows.make, box, (spec.width_px, spec.height_px),
             pitch_mm=spec.pitch_mm, spread_mm=spec.spread_mm, way=way, mode=spec.mode,
-            white_xyz=way.chain.paper_white_xyz if spec.paper_white else None,
+            white_xyz=white,
         )  # fmt: skip
     codes = spec.windows.make(*box)
     if spec.mode != "paper":  # still in the picture's own space
         as_is = spec.mode == "as-is"
         return proof_shown(way, codes, as_is=as_is, paper_white=spec.paper_white)
-    white = way.chain.paper_white_xyz if spec.paper_white else None
     if way.tile_colours is not None:
         return way.tile_colours.printed_bytes(codes, Screen(white_xyz=white))
     return screen_bytes(way.chain.printed_lab(shares(codes)), white_xyz=white)

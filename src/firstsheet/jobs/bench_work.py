@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import secrets
 import threading
-import time
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
@@ -19,11 +18,10 @@ from firstsheet.engine.bands import Progress, StopCheck
 from firstsheet.engine.errors import FirstsheetError, StoppedError
 from firstsheet.jobs.answers import MadeAnswer
 from firstsheet.jobs.bench_answers import JobView, slip_of
-from firstsheet.jobs.bench_events import News
+from firstsheet.jobs.bench_events import News, Pace
 
 __all__ = ["Bout", "Task", "Works"]
 
-_TELL_SECONDS = 0.1
 Task = Callable[[Progress, StopCheck], MadeAnswer]
 
 
@@ -141,19 +139,17 @@ class Works:
         self._tell(whole)
 
     def _run(self, bout: Bout, told: Bout, begin: float = 0.0, width: float = 1.0) -> None:
-        last = 0.0
+        pace = Pace()
 
         def stop() -> None:
             if bout.stop_asked or told.stop_asked:
                 raise StoppedError("It was stopped.", "Nothing half made is left.", "", "stopped")
 
         def progress(doing: str, share: float) -> None:
-            nonlocal last
             bout.update(doing=doing, share=share)
             if told is not bout:
                 told.update(share=begin + width * share)
-            if time.monotonic() - last > _TELL_SECONDS:
-                last = time.monotonic()
+            if pace.due():
                 self._tell(told)
 
         if bout.view.state == "stopped" or bout.task is None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
-from typing import Any
 
 from firstsheet.engine.errors import FirstsheetError, StockError, TicketSlipError
 from firstsheet.engine.records import Finding, MarginsMm, Stock
@@ -104,12 +103,18 @@ def margins_from(words: str | None) -> MarginsMm:
 
 def show(name: str, stocks_dir: Path | None = None) -> StockShowAnswer:
     """Give one stock with its measured facts."""
-    from firstsheet.store.stocks import stock_file, stocks_folder
+    from firstsheet.store.stocks import stock_file
 
     stock, _ = stock_for(name, stocks_dir)
     path = stock_file(name, stocks_dir)
-    builtin = path.parent != stocks_folder(stocks_dir)
-    return StockShowAnswer(stock=stock, builtin=builtin, file=str(path))
+    return StockShowAnswer(stock=stock, builtin=_builtin(path, stocks_dir), file=str(path))
+
+
+def _builtin(path: Path, stocks_dir: Path | None) -> bool:
+    """Whether a stock's file is one that comes with the program."""
+    from firstsheet.store.stocks import stocks_folder
+
+    return path.parent != stocks_folder(stocks_dir)
 
 
 def usable_stocks(
@@ -147,22 +152,23 @@ def list_all(stocks_dir: Path | None = None) -> StockListAnswer:
     usable, findings = usable_stocks(stocks_dir)
     return StockListAnswer(
         folder=str(stocks_folder(stocks_dir)),
-        stocks=tuple(_line(name, stocks_dir) for name in usable),
+        stocks=tuple(_line(stock, stocks_dir) for stock, _ in usable.values()),
         findings=findings,
     )
 
 
-def _line(name: str, stocks_dir: Path | None) -> StockLine:
-    shown: Any = show(name, stocks_dir)
-    facts = shown.stock.facts
+def _line(stock: Stock, stocks_dir: Path | None) -> StockLine:
+    from firstsheet.store.stocks import stock_file
+
+    facts = stock.facts
     return StockLine(
-        name=name,
-        title=shown.stock.title,
-        surface=shown.stock.surface,
-        native_ppi=shown.stock.native_ppi,
+        name=stock.name,
+        title=stock.title,
+        surface=stock.surface,
+        native_ppi=stock.native_ppi,
         white=f"L* {facts.white_lab[0]:.1f}" if facts else "not measured",
         black=f"L* {facts.black_lab[0]:.1f}" if facts else "not measured",
-        builtin=shown.builtin,
+        builtin=_builtin(stock_file(stock.name, stocks_dir), stocks_dir),
     )
 
 

@@ -177,8 +177,9 @@ class RepairedWay(Way):
         placed = self.placed((width, height), lies)
         if placed is None:
             return self._plain.printed_lab(picture, stop)
-        known = unrepaired.wanted_lab if unrepaired is not None else None
-        wanted = self._plain.wanted_lab(picture, stop) if known is None else known
+        wanted = (
+            self._plain.wanted_lab(picture, stop) if unrepaired is None else unrepaired.wanted_lab
+        )
         colours = self._colours
         if colours is not None:
             return colours.printed_lab(colours.device_of(colours.repaired(wanted, placed)))

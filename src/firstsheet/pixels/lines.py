@@ -201,10 +201,10 @@ class Spool:
     """
 
     def __init__(self, *, width_px: int, height_px: int, channels: int, from_right: bool) -> None:
-        self.width_px, self.height_px, self.channels = width_px, height_px, channels
-        self._from_right = from_right
         import tempfile  # only pictures that lie on their side need one
 
+        self.width_px, self.height_px, self.channels = width_px, height_px, channels
+        self._from_right = from_right
         self._file = tempfile.TemporaryFile(prefix="firstsheet-", buffering=0)  # noqa: SIM115  # closed by close()
         self._lock = threading.Lock()
         self._row_bytes = channels * LANES * 4
@@ -230,9 +230,11 @@ class Spool:
         except OSError as error:
             if error.errno not in (errno.ENOSPC, errno.EDQUOT, errno.EFBIG):
                 raise
+            import tempfile
+
             needed = -(-self.width_px // LANES) * self._block_bytes
             raise OutputError(
-                f"The disk of the temporary folder {_temporary_folder()} is full: a picture "
+                f"The disk of the temporary folder {tempfile.gettempdir()} is full: a picture "
                 f"stored on its side needs {needed / 1e9:.1f} GB there while it is turned.",
                 "Nothing was written under the final name; the temporary file is gone.",
                 "Free some room there, or set TMPDIR to a folder on another disk.",
@@ -268,9 +270,3 @@ class SpoolRows:
     def make(self, low: int, valid: int, planes: Singles, rows: NDArray[np.int64]) -> None:
         """Read the rows back, turned."""
         self._spool.read(low, valid, planes, rows)
-
-
-def _temporary_folder() -> str:
-    import tempfile
-
-    return tempfile.gettempdir()
