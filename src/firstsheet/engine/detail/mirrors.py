@@ -102,22 +102,17 @@ def mirror_of(across: MirrorTrace, down: MirrorTrace) -> Mirror | None:
     # where several bins share the weaker axis' height, the stronger axis says which
     best = int(np.argmax(both + 1e-3 * both.max() * first / max(float(first.max()), 1e-30)))
     rate = float(across.rate[best])
-    for divisor in (3, 2):  # overtones of a kernel with kinks; the lowest strong rate is the true
-        near = np.abs(across.rate - rate / divisor) <= _NEAR_BINS * across.bin_width
-        if near.any() and float(both[near].max()) >= max(10.0, 0.2 * float(both[best])):
-            best = int(np.flatnonzero(near)[both[near].argmax()])
-            rate = float(across.rate[best])
-            break
+    # Overtones of a kernel with kinks: the lowest strong rate is the true one.
+    enough = max(10.0, 0.2 * float(both[best]))
+    best = _first_high((rate / 3.0, rate / 2.0), both, across, enough, best)
+    rate = float(across.rate[best])
     there = _near_most(down, down.likeness, across.rate)
     least = np.minimum(across.likeness, there)
     # Images of images go together too, at 1 - r; and overtones may pass a rate that blocks hide.
-    for lower in (rate / 3.0, rate / 2.0, 1.0 - rate if rate > 0.5 else 0.0):
-        near = np.abs(across.rate - lower) <= _NEAR_BINS * across.bin_width
-        near &= across.rate >= _LEAST_LOWER
-        if near.any() and float(least[near].max()) >= _BACKWARD * float(least[best]):
-            best = int(np.flatnonzero(near)[least[near].argmax()])
-            rate = float(across.rate[best])
-            break
+    lower = (rate / 3.0, rate / 2.0, 1.0 - rate if rate > 0.5 else 0.0)
+    enough = _BACKWARD * float(least[best])
+    best = _first_high(lower, least, across, enough, best, least_rate=_LEAST_LOWER)
+    rate = float(across.rate[best])
     own = np.zeros(both.size, np.bool_)
     for side in range(_GRID_PX):  # blocks repeat every line at eighths from it, and its mirror
         for line in ((rate + side / 8.0) % 1.0, (side / 8.0 - rate) % 1.0):
@@ -131,6 +126,23 @@ def mirror_of(across: MirrorTrace, down: MirrorTrace) -> Mirror | None:
         peer=float(both[~own].max()) if (~own).any() else 0.0,
         comb=_comb(rate, across, both),
     )
+
+
+def _first_high(
+    rates: tuple[float, ...],
+    values: Floats,
+    axis: MirrorTrace,
+    enough: float,
+    otherwise: int,
+    least_rate: float = 0.0,
+) -> int:
+    """Where the values peak near the first of some rates at which they are high enough."""
+    for rate in rates:
+        near = np.abs(axis.rate - rate) <= _NEAR_BINS * axis.bin_width
+        near &= axis.rate >= least_rate
+        if near.any() and float(values[near].max()) >= enough:
+            return int(np.flatnonzero(near)[values[near].argmax()])
+    return otherwise
 
 
 def _comb(rate: float, axis: MirrorTrace, both: Floats) -> float:

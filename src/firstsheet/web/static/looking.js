@@ -71,40 +71,28 @@ export class Looking {
       if (event.key === " " || event.key === "Enter") { event.preventDefault(); bare(true); }
     });
     this.hold.addEventListener("keyup", () => bare(false));
-    this.line = button(say.divide, say.divideTitle, () => {
-      this.stage.divide = !this.stage.divide;
-      mark(this.line, { "aria-pressed": String(this.stage.divide) });
-      this.stage.draw();
-    });
-    mark(this.line, { "aria-pressed": "false" });
-    this.exact = button(say.exactTiles, say.exactTitle, () => {
-      this.stage.exact = !this.stage.exact;
-      mark(this.exact, { "aria-pressed": String(this.stage.exact) });
-      this.stage.draw();
-    });
-    mark(this.exact, { "aria-pressed": "false" });
-    this.ink = button(say.ink, say.inkTitle, () => {
-      this.stage.inked = !this.stage.inked;
-      mark(this.ink, { "aria-pressed": String(this.stage.inked) });
-      this.stage.draw();
-    });
-    mark(this.ink, { "aria-pressed": "false" });
-    this.through = button(say.through, say.throughTitle, () => {
-      this.stage.through = !this.stage.through;
-      mark(this.through, { "aria-pressed": String(this.stage.through) });
+    /** A button that turns something of the stage on and off. */
+    const turned = (what, text, title, then = () => this.stage.draw()) => {
+      const node = button(text, title, () => {
+        this.stage[what] = !this.stage[what];
+        mark(node, { "aria-pressed": String(this.stage[what]) });
+        then();
+      });
+      return mark(node, { "aria-pressed": "false" });
+    };
+    this.line = turned("divide", say.divide, say.divideTitle);
+    this.exact = turned("exact", say.exactTiles, say.exactTitle);
+    this.ink = turned("inked", say.ink, say.inkTitle);
+    this.through = turned("through", say.through, say.throughTitle, () => {
       this.drawTools();
       this.stage.stand();
     });
-    mark(this.through, { "aria-pressed": "false" });
     this.screen = button(words.screen.set, words.screen.title, () => this.withScreen(null, true));
-    this.lit = button("", say.litTitle, () => {
-      this.stage.lit = !this.stage.lit;
-      mark(this.lit, { "aria-pressed": String(this.stage.lit) });
+    this.lit = turned("lit", "", say.litTitle, () => {
       this.paper(this.view);
       this.words();
       this.stage.draw();
     });
-    mark(this.lit, { "aria-pressed": "false" });
     this.farther = button("−", say.farther, () => this.stage.nearer(0.8), "tool.round");
     this.nearer = button("+", say.nearer, () => this.stage.nearer(1.25), "tool.round");
     for (const one of [this.farther, this.nearer]) mark(one, { "aria-label": one.title });

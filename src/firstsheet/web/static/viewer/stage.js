@@ -293,7 +293,6 @@ export class Stage extends Camera {
       kind: main?.kind ?? "",
       devicePerPixel: finest ? (k / finest) * ratio : 0,
       trueSize: this.pxPerMm ? k / this.pxPerMm : 0,
-      times: this.standPerMm ? k / this.standPerMm : 0, // as large as it seems from its distance
       canCompare: this.canCompare,
       held: this.held,
     };
