@@ -1,6 +1,9 @@
 """What all tests share: the same examples every time, no clock, a second opinion on colour."""
 
+import subprocess
 import warnings
+from collections.abc import Callable, Iterator
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -18,5 +21,27 @@ def colour_science() -> Any:
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         import colour
+        import colour.blindness
     np.set_printoptions(**options)
     return colour
+
+
+@pytest.fixture
+def small_disk(tmp_path: Path) -> Iterator[Callable[[int], Path]]:
+    """Mounts a disk of so many MB, which only root can, and gives its place."""
+    place = tmp_path / "small"
+
+    def mounted(megabytes: int) -> Path:
+        place.mkdir()
+        mount = ["mount", "-t", "tmpfs", "-o", f"size={megabytes}m", "tmpfs", str(place)]
+        try:
+            done = subprocess.run(mount, capture_output=True, check=False).returncode == 0
+        except FileNotFoundError:
+            done = False
+        if not done:
+            pytest.skip("a small disk can only be mounted by root")
+        return place
+
+    yield mounted
+    if place.is_mount():
+        subprocess.run(["umount", str(place)], check=True)

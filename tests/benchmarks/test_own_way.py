@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import warnings
 from collections.abc import Callable
-from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -17,32 +15,23 @@ from firstsheet.cms.chain import Chain
 Script = Callable[[str], Any]
 
 
-@lru_cache
-def colour_library() -> Any:
-    """colour-science; it warns of what it cannot draw, and changes how NumPy prints."""
-    options = np.get_printoptions()
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")
-        import colour
-    np.set_printoptions(**options)
-    return colour
+def _luminance(colour: Any, lightness: float) -> float:
+    return float(colour.colorimetry.luminance_CIE1976(lightness, Y_n=1.0))
 
 
-def _luminance(lightness: float) -> float:
-    return float(colour_library().colorimetry.luminance_CIE1976(lightness, Y_n=1.0))
-
-
-def test_with_root_1_tones_make_room_as_black_point_compensation_does(script: Script) -> None:
+def test_with_root_1_tones_make_room_as_black_point_compensation_does(
+    script: Script, colour_science: Any
+) -> None:
     lightness, black = [0.0, 12.0, 40.0, 75.0, 100.0], 31.0
-    dark = _luminance(black)
+    dark = _luminance(colour_science, black)
 
     told = script("own_way").tone_curve(
         lightness, dark_l=0.0, light_l=100.0, black_l=black, top_l=100.0, root=1.0
     )
 
     # luminance' = black + luminance (1 - black), another library's lightness
-    room = [dark + _luminance(one) * (1.0 - dark) for one in lightness]
-    back = colour_library().colorimetry.lightness_CIE1976
+    room = [dark + _luminance(colour_science, one) * (1.0 - dark) for one in lightness]
+    back = colour_science.colorimetry.lightness_CIE1976
     expected = [float(back(one, Y_n=1.0)) for one in room]
     assert told == pytest.approx(expected, abs=0.01)
 
@@ -78,7 +67,7 @@ def test_tones_never_change_places_and_lie_between_black_and_white(
 
 
 def test_hue_stays_and_vivid_colours_come_into_the_paper(
-    script: Script, paper_chain: Chain, wide_colours: Any
+    script: Script, paper_chain: Chain, wide_colours: Any, colour_science: Any
 ) -> None:
     leaves, own_way = script("leaves"), script("own_way")
     black_l = float(paper_chain.printed_lab(paper_chain.device_from_lab(np.zeros(3)))[0])
@@ -88,19 +77,18 @@ def test_hue_stays_and_vivid_colours_come_into_the_paper(
 
     asked = picture.printed_as(paper, own_way.OwnWay(knee_start=0.7)).reshape(-1, 3)
 
-    before, after = (_oklab(one) for one in (wide_colours, asked))
+    before, after = (_oklab(colour_science, one) for one in (wide_colours, asked))
     vivid = np.hypot(after[:, 1], after[:, 2]) > 0.02
     across = before[:, 1] * after[:, 2] - before[:, 2] * after[:, 1]
     along = (before[:, 1:] * after[:, 1:]).sum(axis=1)
     assert np.degrees(np.abs(np.arctan2(across, along))[vivid]).max() < 0.5
     shown = paper_chain.printed_lab(paper_chain.device_from_lab(asked))
-    missed = colour_library().delta_E(asked, shown, method="CIE 2000")
+    missed = colour_science.delta_E(asked, shown, method="CIE 2000")
     assert np.percentile(missed[vivid], 90) < 4.0
 
 
-def _oklab(lab: Any) -> Any:
+def _oklab(colour: Any, lab: Any) -> Any:
     """By another library."""
-    colour = colour_library()
     d50 = colour.CCS_ILLUMINANTS["CIE 1931 2 Degree Standard Observer"]["D50"]
     d65 = colour.CCS_ILLUMINANTS["CIE 1931 2 Degree Standard Observer"]["D65"]
     xyz = colour.chromatic_adaptation(

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import io
 import sys
-import warnings
 from pathlib import Path
 from typing import Any
 
@@ -125,17 +124,6 @@ def lab_on_the_file(codes: NDArray[np.uint16], profile: bytes) -> Floats:
     return np.stack(planes, axis=-1).astype(np.float64)
 
 
-@pytest.fixture(scope="module")
-def science() -> Any:
-    """The colour-science library; its import warns, and changes how NumPy prints numbers."""
-    before = np.get_printoptions()
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")
-        import colour
-    np.set_printoptions(**before)
-    return colour
-
-
 def oklab_hue_degrees(science: Any, lab: Floats) -> float:
     """Oklab hue of a mean colour, by colour-science: Lab D50, Bradford to D65, Oklab."""
     d50, d65 = np.array([0.9642, 1.0, 0.8249]), np.array([0.9504, 1.0, 1.0888])
@@ -178,7 +166,7 @@ def prints(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
 @pytest.mark.golden
 @pytest.mark.slow
 def test_the_repaired_print_file_is_as_it_was_approved(
-    prints: dict[str, Any], science: Any
+    prints: dict[str, Any], colour_science: Any
 ) -> None:
     actual = small_codes(prints["codes"])
     with Image.open(GOLDEN) as opened:
@@ -186,7 +174,7 @@ def test_the_repaired_print_file_is_as_it_was_approved(
 
     assert actual.size == expected.size
     one, two = (lab_of(image, prints["profile"]) for image in (expected, actual))
-    gap = np.asarray(science.delta_E(one, two, method="CIE 2000"))
+    gap = np.asarray(colour_science.delta_E(one, two, method="CIE 2000"))
     if gap.mean() > 0.3 or gap.max() > 4.0:
         OUT.mkdir(exist_ok=True)
         expected.save(OUT / "sail-expected.png")
@@ -196,18 +184,23 @@ def test_the_repaired_print_file_is_as_it_was_approved(
     assert gap.mean() <= 0.3
     assert gap.max() <= 4.0
     unrepaired = lab_of(small_codes(prints["plain_codes"]), prints["profile"])
-    assert science.delta_E(one, unrepaired, method="CIE 2000").mean() > 0.5  # it would be told
+    assert (
+        colour_science.delta_E(one, unrepaired, method="CIE 2000").mean() > 0.5
+    )  # it would be told
 
 
 @pytest.mark.golden
 @pytest.mark.slow
 def test_the_print_file_itself_turns_less_and_keeps_more(
-    prints: dict[str, Any], science: Any
+    prints: dict[str, Any], colour_science: Any
 ) -> None:
     # truth from outside: Little CMS reads the codes, colour-science measures hue and separation
     wanted, plain, repaired = (prints[one] for one in ("wanted", "plain", "repaired"))
-    turns = [turn_degrees(science, wanted, one) for one in (plain, repaired)]
-    kept = [separation(science, one) / separation(science, wanted) for one in (plain, repaired)]
+    turns = [turn_degrees(colour_science, wanted, one) for one in (plain, repaired)]
+    kept = [
+        separation(colour_science, one) / separation(colour_science, wanted)
+        for one in (plain, repaired)
+    ]
     (told,) = prints["plan"].repairs
 
     assert abs(turns[0]) > 15.0
@@ -219,7 +212,7 @@ def test_the_print_file_itself_turns_less_and_keeps_more(
     assert kept[1] == pytest.approx(told.kept_after, abs=0.12)
     far = np.ones((HIGH, WIDE), bool)
     far[TOP - 24 : BOTTOM + 24, LEFT - 24 : RIGHT + 24] = False
-    moved = np.asarray(science.delta_E(plain[far], repaired[far], method="CIE 2000"))
+    moved = np.asarray(colour_science.delta_E(plain[far], repaired[far], method="CIE 2000"))
     assert moved.mean() < 0.2
     assert moved.max() < 1.5
 

@@ -1,6 +1,5 @@
 """The loss map: the difference itself, its floor, its legend."""
 
-import warnings
 from typing import Any
 
 import numpy as np
@@ -13,26 +12,16 @@ from firstsheet.pixels.scale import scale_colour
 BANDS = (40.0, 30.0, 20.0, 9.97, 0.03)
 
 
-@pytest.fixture(scope="module")
-def science() -> Any:
-    """The colour-science library; its import warns, and changes how NumPy prints numbers."""
-    before = np.get_printoptions()
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")
-        import colour
-        import colour.blindness
-    np.set_printoptions(**before)
-    return colour
-
-
-def test_the_difference_is_that_of_colour_science(science: Any) -> None:
+def test_the_difference_is_that_of_colour_science(colour_science: Any) -> None:
     rng = np.random.default_rng(1)
     wanted = rng.uniform((5, -60, -60), (95, 60, 60), (6, 7, 3))
     printed = wanted + rng.normal(0, 6, wanted.shape)
 
     ours = loss_map(wanted, printed, 0.0)
 
-    assert ours == pytest.approx(science.delta_E(wanted, printed, method="CIE 2000"), abs=1e-9)
+    assert ours == pytest.approx(
+        colour_science.delta_E(wanted, printed, method="CIE 2000"), abs=1e-9
+    )
 
 
 def test_below_the_noise_of_the_profile_nothing_is_a_loss() -> None:

@@ -13,24 +13,12 @@ Floats = NDArray[np.float64]
 STEPS = 100
 
 
-@pytest.fixture(scope="module")
-def science() -> Any:
-    """The colour-science library; its import warns, and changes how NumPy prints numbers."""
-    before = np.get_printoptions()
+def lab_by_colour_science(colour_science: Any, encoded: Floats) -> Floats:
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
-        import colour
-        import colour.blindness
-    np.set_printoptions(**before)
-    return colour
-
-
-def lab_by_colour_science(science: Any, encoded: Floats) -> Floats:
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")
-        xyz = science.sRGB_to_XYZ(encoded)
-        white = science.CCS_ILLUMINANTS["CIE 1931 2 Degree Standard Observer"]["D65"]
-        return np.asarray(science.XYZ_to_Lab(xyz, white))
+        xyz = colour_science.sRGB_to_XYZ(encoded)
+        white = colour_science.CCS_ILLUMINANTS["CIE 1931 2 Degree Standard Observer"]["D65"]
+        return np.asarray(colour_science.XYZ_to_Lab(xyz, white))
 
 
 def ladder() -> Floats:
@@ -45,34 +33,34 @@ def test_every_colour_can_be_shown_without_clipping() -> None:
     assert table.max() < 1.0
 
 
-def test_more_is_always_darker(science: Any) -> None:
-    lightness = lab_by_colour_science(science, ladder())[:, 0]
+def test_more_is_always_darker(colour_science: Any) -> None:
+    lightness = lab_by_colour_science(colour_science, ladder())[:, 0]
 
     assert (np.diff(lightness) < -0.2).all()
     assert lightness[0] > 94
     assert lightness[-1] < 15
 
 
-def test_equal_steps_of_the_number_look_equally_large(science: Any) -> None:
-    lab = lab_by_colour_science(science, ladder())
-    gaps = science.delta_E(lab[:-1], lab[1:], method="CIE 2000")
+def test_equal_steps_of_the_number_look_equally_large(colour_science: Any) -> None:
+    lab = lab_by_colour_science(colour_science, ladder())
+    gaps = colour_science.delta_E(lab[:-1], lab[1:], method="CIE 2000")
 
     assert gaps.max() / gaps.min() < 1.1  # D65 Lab here, D50 in the scale itself
     assert gaps.mean() > 0.8
 
 
 @pytest.mark.parametrize("kind", ["Protanomaly", "Deuteranomaly", "Tritanomaly"])
-def test_the_order_stays_for_colour_blind_eyes(kind: str, science: Any) -> None:
+def test_the_order_stays_for_colour_blind_eyes(kind: str, colour_science: Any) -> None:
     # Machado, Oliveira, Fernandes, IEEE TVCG 15(6), 2009: severity 1, on linear RGB
     encoded = ladder()
     linear = np.where(encoded <= 0.04045, encoded / 12.92, ((encoded + 0.055) / 1.055) ** 2.4)
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # tritan vision is an approximation there
-        matrix = science.blindness.matrix_cvd_Machado2009(kind, 1.0)
+        matrix = colour_science.blindness.matrix_cvd_Machado2009(kind, 1.0)
     seen = np.clip(linear @ matrix.T, 0, 1)
     coded = np.where(seen <= 0.0031308, seen * 12.92, 1.055 * seen ** (1 / 2.4) - 0.055)
-    lab = lab_by_colour_science(science, coded)
-    gaps = science.delta_E(lab[:-4], lab[4:], method="CIE 2000")
+    lab = lab_by_colour_science(colour_science, coded)
+    gaps = colour_science.delta_E(lab[:-4], lab[4:], method="CIE 2000")
 
     assert (np.diff(lab[:, 0]) < -0.1).all()
     assert gaps.min() > 1.5  # four hundredths of the scale stay apart

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 import threading
-import warnings
 from pathlib import Path
 from typing import Any
 
@@ -139,12 +138,8 @@ def filtered(light: Floats, pitch_mm: float, distance_mm: float | None) -> Float
     return out
 
 
-def on_screen(light: Floats) -> Floats:
+def on_screen(colour: Any, light: Floats) -> Floats:
     """Display P3 codes 0..255, by colour-science; Bradford from D50."""
-    with warnings.catch_warnings():  # its import warns of missing plotting parts
-        warnings.simplefilter("ignore")
-        import colour
-
     rgb = colour.XYZ_to_RGB(
         light, "Display P3", illuminant=colour.CCS_ILLUMINANTS[
             "CIE 1931 2 Degree Standard Observer"
@@ -154,7 +149,7 @@ def on_screen(light: Floats) -> Floats:
 
 
 def test_both_looks_are_what_the_formulas_make_of_the_made_print(
-    visitor: Visitor, draft: str, harbour: Path
+    visitor: Visitor, draft: str, harbour: Path, colour_science: Any
 ) -> None:
     """From half a metre the raster is the print's own: nothing is averaged, all is exact."""
     visitor.change(draft, **{"output.proof-white": "screen"})
@@ -163,7 +158,7 @@ def test_both_looks_are_what_the_formulas_make_of_the_made_print(
     assert view["tiles"]["seen"]["width"] == light.shape[1]
     pitch_mm = 25.4 / view["tiles"]["print"]["ppi"]
     for kind, distance_mm in (("inked", None), ("seen", 500.0)):
-        truth = on_screen(filtered(light, pitch_mm, distance_mm))
+        truth = on_screen(colour_science, filtered(light, pitch_mm, distance_mm))
         gap = np.abs(assembled(visitor, view["tiles"][kind]) - truth)[8:-8, 8:-8]
         assert np.percentile(gap, 99.9) < 1.1, kind
         assert gap.max() < 2.5, kind
@@ -173,7 +168,7 @@ def test_both_looks_are_what_the_formulas_make_of_the_made_print(
 
 
 def test_from_farther_away_the_averaged_look_is_that_of_all_pixels(
-    visitor: Visitor, draft: str, harbour: Path
+    visitor: Visitor, draft: str, harbour: Path, colour_science: Any
 ) -> None:
     """Every third pixel of the filters over the whole print, square print pixels included."""
     visitor.change(draft, **{"output.proof-white": "screen", "place.distance": "1.2 m"})
@@ -184,7 +179,7 @@ def test_from_farther_away_the_averaged_look_is_that_of_all_pixels(
     step = round(light.shape[1] / shown.shape[1])
     assert step == 3
     middles = filtered(light, pitch_mm, 1200.0)[step // 2 :: step, step // 2 :: step]
-    truth = on_screen(middles[: shown.shape[0], : shown.shape[1]])
+    truth = on_screen(colour_science, middles[: shown.shape[0], : shown.shape[1]])
     gap = np.abs(shown - truth)[8:-8, 8:-8]
     assert np.percentile(gap, 99) < 2.5
     assert gap.mean() < 0.5
@@ -207,7 +202,7 @@ def test_coarser_levels_are_means_of_light(visitor: Visitor, draft: str) -> None
 
 @pytest.mark.parametrize("kind", ["print-inked", "print-unsharpened-inked"])
 def test_up_close_ink_spreads_over_the_print_files_own_pixels(
-    visitor: Visitor, draft: str, harbour: Path, kind: str
+    visitor: Visitor, draft: str, harbour: Path, kind: str, colour_science: Any
 ) -> None:
     visitor.change(draft, **{"output.proof-white": "screen"})
     tiles = visitor.settled(draft)["tiles"][kind]
@@ -216,7 +211,7 @@ def test_up_close_ink_spreads_over_the_print_files_own_pixels(
         visitor.change(draft, **{"detail.sharpen": "none"})
         visitor.settled(draft)
     light = printed_light(visitor, draft, harbour / "large-chalk-matte")
-    truth = on_screen(filtered(light, 25.4 / tiles["ppi"], None))
+    truth = on_screen(colour_science, filtered(light, 25.4 / tiles["ppi"], None))
     gap = np.abs(shown - truth)[20:-20, 20:-20]
     assert np.percentile(gap, 99.9) < 1.2
     assert gap.max() < 3.0

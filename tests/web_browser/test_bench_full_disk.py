@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import contextlib
 import os
-import subprocess
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
@@ -21,6 +20,7 @@ if TYPE_CHECKING:
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="limits and mounts of POSIX")
 Visit = Callable[..., AbstractContextManager["Page"]]
 MB = 10**6
+_DISK_MB = 40
 
 
 @pytest.fixture
@@ -43,22 +43,6 @@ def visit(browser: Browser, tmp_path: Path) -> Visit:
         assert problems == []
 
     return begin
-
-
-@pytest.fixture
-def small_disk(tmp_path: Path) -> Iterator[Path]:
-    """A disk of 40 MB, which only root can have."""
-    place = tmp_path / "small"
-    place.mkdir()
-    mount = ["mount", "-t", "tmpfs", "-o", "size=40m", "tmpfs", str(place)]
-    try:
-        mounted = subprocess.run(mount, capture_output=True, check=False).returncode == 0
-    except FileNotFoundError:
-        mounted = False
-    if not mounted:
-        pytest.skip("a small disk can only be mounted by root")
-    yield place
-    subprocess.run(["umount", str(place)], check=True)
 
 
 def all_in(folder: Path) -> dict[str, bytes]:
@@ -158,47 +142,50 @@ def test_a_dropped_picture_that_breaks_off_is_told_and_nothing_of_it_is_kept(
 
 
 def test_a_print_for_which_there_is_no_room_is_not_begun(
-    visit: Visit, small_disk: Path, tmp_path: Path
+    visit: Visit, small_disk: Callable[[int], Path], tmp_path: Path
 ) -> None:
-    make_picture(small_disk / "ferry-stairs.tif", 400, 300)
-    with visit(small_disk, tmp_path / "state") as page:
+    harbour = small_disk(_DISK_MB)
+    make_picture(harbour / "ferry-stairs.tif", 400, 300)
+    with visit(harbour, tmp_path / "state") as page:
         lay_out(page, "ferry-stairs.tif")
         on_sheet(page, "A4")
-        before = all_in(small_disk)
+        before = all_in(harbour)
         make(page)
         slip = page.locator(".making .slip:not([hidden])")
         expect(slip).to_contain_text("this folder needs", timeout=60_000)
         expect(slip).to_contain_text("so nothing was begun")
-        assert all_in(small_disk) == before
+        assert all_in(harbour) == before
 
 
 def test_a_picture_dropped_on_a_small_disk_is_refused_with_its_sizes(
-    visit: Visit, small_disk: Path, tmp_path: Path
+    visit: Visit, small_disk: Callable[[int], Path], tmp_path: Path
 ) -> None:
     harbour = tmp_path / "harbour"
     harbour.mkdir()
-    with visit(harbour, small_disk / "state") as page:
+    state = small_disk(_DISK_MB) / "state"
+    with visit(harbour, state) as page:
         drop(page, "long-quay.tif", 60 * MB)
         slip = page.locator(".start .slip:not([hidden])")
         expect(slip).to_contain_text("long-quay.tif has 60.0 MB; the disk has", timeout=60_000)
         expect(slip).to_contain_text("Nothing of it was kept.")
-        assert all_in(small_disk / "state" / "bench" / "uploads") == {}
+        assert all_in(state / "bench" / "uploads") == {}
 
 
 def test_wishes_on_a_full_disk_stand_on_the_page_and_are_kept_once_there_is_room(
-    visit: Visit, small_disk: Path, tmp_path: Path
+    visit: Visit, small_disk: Callable[[int], Path], tmp_path: Path
 ) -> None:
     harbour = tmp_path / "harbour"
     harbour.mkdir()
     make_picture(harbour / "ferry-stairs.tif", 400, 300)
-    state = small_disk / "state"
+    disk = small_disk(_DISK_MB)
+    state = disk / "state"
     with visit(harbour, state) as page:
         lay_out(page, "ferry-stairs.tif")
         wish(page, "print.width", "70 mm")
         ready(page, also="Math.abs(view.sheet.picture.width - 70) < 0.2")
         draft = state / "bench" / "drafts" / view_of(page)["id"]
         kept = (draft / "ticket.toml").read_bytes()
-        fill(small_disk / "ballast")
+        fill(disk / "ballast")
         wish(page, "print.width", "60 mm")
         ready(page, also="Math.abs(view.sheet.picture.width - 60) < 0.2")
         told = page.locator("#notes [role=alert]")
@@ -209,7 +196,7 @@ def test_wishes_on_a_full_disk_stand_on_the_page_and_are_kept_once_there_is_room
         page.get_by_role("tab", name="From where you stand").click()
         expect(page.locator(".caption")).to_contain_text("could not be kept in")
         expect(page.locator(".caption")).to_contain_text("Nothing is lost.")
-        (small_disk / "ballast").unlink()
+        (disk / "ballast").unlink()
         page.get_by_role("tab", name="As it will look").click()
         page.get_by_role("tab", name="From where you stand").click()
         page.locator(".stage[data-kind=seen][data-settled=true]").wait_for()
