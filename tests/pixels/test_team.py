@@ -5,10 +5,12 @@ from __future__ import annotations
 import os
 import sys
 import threading
+import time
+from collections.abc import Callable
 
 import pytest
 
-from firstsheet.pixels.team import share_out, stand_back
+from firstsheet.pixels.team import ahead, let_by, share_out, stand_back
 
 
 @pytest.mark.parametrize(("pieces", "threads"), [(0, 2), (1, 4), (7, 1), (200, 2), (200, 8)])
@@ -75,3 +77,95 @@ def test_a_thread_that_stands_back_takes_its_helpers_along_and_nobody_else() -> 
     share_out(2, piece, threads=2)
     assert len(seen) == 2
     assert set(seen.values()) == {here}
+
+
+def behind(work: Callable[[], object]) -> threading.Thread:
+    """A thread that stands back and does some work."""
+
+    def run() -> None:
+        stand_back()
+        work()
+
+    thread = threading.Thread(target=run)
+    thread.start()
+    return thread
+
+
+def keep_coming(done: threading.Event) -> threading.Thread:
+    """Tiles one after the other, until something is done."""
+
+    def come() -> None:
+        while not done.is_set():
+            with ahead():
+                time.sleep(0.002)
+
+    thread = threading.Thread(target=come)
+    thread.start()
+    return thread
+
+
+def test_while_tiles_come_what_stands_back_does_little() -> None:
+    """Alone every piece is done at once; beside tiles about a fifth of the time is its own."""
+    tiles_end, work_ends = threading.Event(), threading.Event()
+    done = 0
+
+    def work() -> None:
+        nonlocal done
+        while not work_ends.is_set():
+            let_by()
+            time.sleep(0.001)
+            done += 1
+
+    tiles = keep_coming(tiles_end)
+    worker = behind(work)
+    time.sleep(1.0)
+    beside = done
+    tiles_end.set()
+    tiles.join()
+    time.sleep(1.0)
+    alone = done - beside
+    work_ends.set()
+    worker.join()
+    assert 0 < beside < 0.7 * alone  # never nothing: nobody waits for ever
+
+
+def test_a_tile_that_waits_for_what_stands_back_gets_it() -> None:
+    """A thousand pieces under a lock that the tile needs; waiting at each would take minutes."""
+    lock, taken = threading.Lock(), threading.Event()
+
+    def work() -> None:
+        with lock:
+            taken.set()
+            for _ in range(1000):
+                let_by()
+
+    worker = behind(work)
+    taken.wait()
+    with ahead():
+        assert lock.acquire(timeout=30)
+    worker.join()
+
+
+@pytest.mark.parametrize("threads", [1, 2])
+def test_pieces_that_stand_back_are_all_done_beside_tiles(threads: int) -> None:
+    ended = threading.Event()
+    done: list[int] = []
+
+    def work() -> None:
+        share_out(300, done.append, threads=threads)
+        ended.set()
+
+    tiles = keep_coming(ended)
+    behind(work).join()
+    tiles.join()
+    assert sorted(done) == list(range(300))
+
+
+def test_who_does_not_stand_back_does_not_wait(monkeypatch: pytest.MonkeyPatch) -> None:
+    def sleep(_seconds: float) -> None:
+        raise AssertionError("it waited")
+
+    with ahead():
+        monkeypatch.setattr("firstsheet.pixels.team._wait", sleep)
+        let_by()
+        share_out(5, lambda _piece: None, threads=1)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -12,7 +13,7 @@ from firstsheet.cms.build import grey_profile, space_profile
 from firstsheet.cms.chain import Chain, build_chain
 from firstsheet.cms.link import paper_link, proof_link, source_colour
 from firstsheet.engine.colour.difference import delta_e_2000
-from firstsheet.engine.colour.lab import lab_to_xyz
+from firstsheet.engine.colour.lab import lab_to_xyz, xyz_to_lab
 from firstsheet.engine.colour.spaces import SPACES
 from firstsheet.engine.records import Intent
 from firstsheet.pixels.lossmap import SCALE_TOP_DE00
@@ -124,3 +125,20 @@ def test_shares_give_the_tile_of_their_codes() -> None:
     whole = tiles(chain).proof_bytes(codes, Screen()).astype(int)
     shares = tiles(chain).proof_bytes((codes / 65535.0).astype(np.float32), Screen())
     assert np.abs(whole - shares).max() <= 1
+
+
+def test_curves_of_the_channels_may_differ() -> None:
+    """A source whose three curves are powers of their own, written out here."""
+    chain = chain_of("chalk-matte")
+    parts = source_colour(chain), paper_link(chain), proof_link(chain)
+    powers = (1.4, 1.9, 2.5)
+    codes = noise()
+    steps = np.linspace(0.0, 1.0, 65536)
+    odd = replace(parts[0], decode=np.stack([steps**power for power in powers]))
+
+    shown = TileColours(odd, *parts[1:]).wanted_bytes(codes, Screen())
+
+    light = np.stack([(codes[..., c] / 65535.0) ** powers[c] for c in range(3)], axis=-1)
+    assert parts[0].to_xyz is not None
+    truth = on_screen(xyz_to_lab(light @ parts[0].to_xyz.T))
+    assert np.abs(shown - truth).max() < 0.65

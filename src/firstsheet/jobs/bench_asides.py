@@ -21,7 +21,7 @@ from firstsheet.jobs.bench_events import News, Pace
 from firstsheet.jobs.bench_held import Aside, Opened
 from firstsheet.jobs.table import Prepared, Table
 from firstsheet.jobs.table_repairs import without_repairs
-from firstsheet.pixels.team import stand_back
+from firstsheet.pixels.team import let_by, stand_back
 
 if TYPE_CHECKING:
     from firstsheet.jobs.ways import Way
@@ -121,6 +121,7 @@ class Asides:
         ended: Callable[[Answer | None], None],
     ) -> None:
         def stop() -> None:
+            let_by()
             if held.given_up or slot.asked != key:
                 raise StoppedError("Another wish came.", "Nothing was changed.", "", "stopped")
 

@@ -21,6 +21,7 @@ from firstsheet.jobs.bench_held import Opened, glance_of
 from firstsheet.jobs.bench_tiles import Tile, encoded_picture, proof_shown
 from firstsheet.jobs.bench_view import blocks, glance_bytes
 from firstsheet.jobs.losses import INTENTS
+from firstsheet.pixels.team import ahead
 
 if TYPE_CHECKING:
     from firstsheet.jobs.bench_regions import RegionsAnswer
@@ -50,7 +51,8 @@ class Looking(Desk):
         with held.used() as alive:
             if not alive or held.maker is None:
                 return None
-            return held.maker.tile(kind, digest, place, suffix)
+            with ahead():
+                return held.maker.tile(kind, digest, place, suffix)
 
     def first_look(self, draft_id: str) -> bytes | None:
         """The whole picture, small, before its tiles are there."""

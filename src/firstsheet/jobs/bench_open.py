@@ -25,6 +25,7 @@ from firstsheet.jobs.bench_levels import Levels
 from firstsheet.jobs.bench_tiles import TileMaker
 from firstsheet.jobs.source import Stamp, stock_for
 from firstsheet.jobs.table import Prepared, Table
+from firstsheet.pixels.team import let_by
 
 __all__ = ["OpenPictures"]
 
@@ -198,6 +199,7 @@ class OpenPictures:
 
     def _measure(self, held: Opened, ticket: Ticket) -> None:
         def stop() -> None:
+            let_by()
             if held.given_up or held.measuring != ticket:
                 raise StoppedError("Another wish came.", "Nothing was changed.", "", "stopped")
 

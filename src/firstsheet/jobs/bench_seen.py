@@ -24,6 +24,7 @@ from firstsheet.engine.seeing import reach_px, seen_part
 from firstsheet.jobs.bench_answers import SeenView, Slip, slip_of
 from firstsheet.jobs.bench_levels import RowFile, finest_level, level_size
 from firstsheet.jobs.seen_light import PrintLight, ink_words, light_of_codes, print_light
+from firstsheet.pixels.team import let_by
 
 if TYPE_CHECKING:
     from firstsheet.jobs.table import Prepared
@@ -224,6 +225,7 @@ class Looked:
         digest = prepared.plan.digest
 
         def go_on() -> None:
+            let_by()
             stop()
             if self._digest != digest:
                 raise StoppedError("Another wish came.", "Nothing was changed.", "", "stopped")

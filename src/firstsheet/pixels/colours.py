@@ -146,6 +146,18 @@ class PrintColours:
     def _device_band(self, encoded: NDArray[Any], out: Codes) -> None:
         self._to_paper(self._to_lab(encoded, self._aim_light), self._paper, out)
 
+    def _wanted_and_device_band(
+        self, encoded: NDArray[Any], wanted: Singles, device: Codes
+    ) -> None:
+        """Both of the above at once; curves are read once for both."""
+        if self._source.kind == "engine":
+            self._wanted_band(encoded, wanted)
+            self._device_band(encoded, device)
+            return
+        planes, mode = self._to_planes(encoded, self._wanted_light)
+        self._to_pixels(self._lab_of(planes, mode, self._wanted_light), wanted)
+        self._to_paper(self._lab_of(planes, mode, self._aim_light), self._paper, device)
+
     def _printed_band(self, device: Codes, out: Singles) -> None:
         planes, _ = self._to_planes(device, None)
         codes = np.empty(out.shape, np.uint16)
@@ -179,11 +191,14 @@ class PrintColours:
     # ---- kernels -------------------------------------------------------------------------
 
     def _to_lab(self, encoded: NDArray[Any], light: LabTables) -> Singles:
-        height, width, channels = encoded.shape
         if self._source.kind == "engine":
-            planes, channels, mode = self._through_engine(encoded, light), 3, 0
-        else:
-            planes, mode = self._to_planes(encoded, light)
+            return self._lab_of(self._through_engine(encoded, light), 0, light)
+        planes, mode = self._to_planes(encoded, light)
+        return self._lab_of(planes, mode, light)
+
+    def _lab_of(self, planes: Singles, mode: int, light: LabTables) -> Singles:
+        """Lab planes of planes of light, mode 0, or of codes, mode 1."""
+        channels, height, width = planes.shape
         lab = np.empty((3, height, width), np.float32)
         rows = np.arange(height, dtype=np.int64)
         scratch = np.empty(9 * TILE, np.float32)

@@ -68,7 +68,10 @@ class TileColours(PrintColours):
             return loss_bytes(loss_de00(wanted, self.printed_lab(device)), floor_de00=floor_de00)
 
         def band(part: NDArray[Any], out: Bytes) -> None:
-            de00 = loss_de00(self._wanted_of(part), self._printed_of(self._device_of(part)))
+            wanted = np.empty((*part.shape[:2], 3), np.float32)
+            device = np.empty((*part.shape[:2], self._paper.outputs), np.uint16)
+            self._wanted_and_device_band(part, wanted, device)
+            de00 = loss_de00(wanted, self._printed_of(device))
             out[:] = loss_bytes(de00, floor_de00=floor_de00)
 
         return self._bytes(codes, band)
@@ -102,8 +105,9 @@ class TileColours(PrintColours):
         height, width, channels = codes.shape
         planes = np.empty((channels, height, width), np.float32)
         lut = planes if light is None else light.lut  # never read where no curves are given
+        curves = 0 if light is None else 1 if light.shared else 2
         kernel("spread")(
-            codes.ctypes.data, height * width, channels, lut.ctypes.data, int(light is not None),
+            codes.ctypes.data, height * width, channels, lut.ctypes.data, curves,
             planes.ctypes.data,
         )  # fmt: skip
         return planes, int(light is None)

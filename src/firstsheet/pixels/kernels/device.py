@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 from numba import carray
 
-from firstsheet.pixels.kernels.common import TILE, f32, held, i32, i64, inline, read_curve
+from firstsheet.pixels.kernels.common import TILE, f32, held, i32, inline, read_curve
 
 __all__ = [
     "code_8",
@@ -78,7 +78,7 @@ def _between_eight(table: Any, a: Any, b: Any, c: Any, d: Any, fu: Any, fv: Any,
 
 @inline
 def _trilinear(
-    table: Any, su: int, sv: int, u: Any, v: Any, w: Any, k: Any, out: Any, m: int
+    table: Any, su: int, sv: int, u: Any, v: Any, w: Any, k: Any, _ways: Any, out: Any, m: int
 ) -> None:
     """Read the table between eight neighbours; u, v, w hold the fractions, k the corner.
 
@@ -112,19 +112,30 @@ def _between_four(
 
 @inline
 def _tetrahedral(
-    table: Any, su: int, sv: int, u: Any, v: Any, w: Any, k: Any, out: Any, m: int
+    table: Any, su: int, sv: int, u: Any, v: Any, w: Any, k: Any, ways: Any, out: Any, m: int
 ) -> None:
-    """Read the table in the tetrahedron of its cube that holds the point."""
+    """Read the table in the tetrahedron of its cube that holds the point.
+
+    First all ways from corner to corner, which has no branches, then the table.
+    """
+    ju, jv, jw = i32(su), i32(sv), i32(4)
+    to, fro = ways[:m], ways[TILE : TILE + m]
     for i in range(m):
         fu, fv, fw = u[i], v[i], w[i]
-        first = su if fu >= fv and fu >= fw else (sv if fv >= fw else 4)
-        last = 4 if fw <= fu and fw <= fv else (sv if fv <= fu else su)
-        high, low = max(fu, max(fv, fw)), min(fu, min(fv, fw))
-        middle = max(min(fu, fv), min(max(fu, fv), fw))
-        near = i64(k[i])
-        far = near + su + sv + 4
-        a, b = np.uint64(near), np.uint64(near + first)
-        c, d = np.uint64(far - last), np.uint64(far)
+        larger, smaller = max(fv, fw), min(fv, fw)
+        second = jv if fv >= fw else jw
+        third = jw if fv >= fw else jv
+        to[i] = ju if fu >= larger else second
+        fro[i] = ju if fu < smaller else third
+        u[i] = max(fu, larger)
+        v[i] = max(min(fu, larger), smaller)
+        w[i] = min(fu, smaller)
+    whole = np.uint64(su + sv + 4)
+    for i in range(m):
+        a = np.uint64(k[i])
+        b, d = a + np.uint64(to[i]), a + whole
+        c = d - np.uint64(fro[i])
+        high, middle, low = u[i], v[i], w[i]
         one = _between_four(table, a, b, c, d, high, middle, low)
         two = _between_four(table, a + _ONE, b + _ONE, c + _ONE, d + _ONE, high, middle, low)
         three = _between_four(table, a + _TWO, b + _TWO, c + _TWO, d + _TWO, high, middle, low)
@@ -219,7 +230,7 @@ def _make_paper(mix: Any, bits: int) -> Any:
                         for i in range(n):
                             k[i] += cell[i] * jump
                 u, v, w = room[:n], room[TILE : TILE + n], room[2 * TILE : 2 * TILE + n]
-                mix(cells, su, sv, u, v, w, k, inked, n)
+                mix(cells, su, sv, u, v, w, k, whole[2 * TILE :], inked, n)
                 for c in range(outputs):
                     mixed = inked[c:]
                     for i in range(n):

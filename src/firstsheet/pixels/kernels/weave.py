@@ -16,7 +16,10 @@ __all__ = ["measure", "spread", "weave"]
 
 
 def spread(codes: Any, count: int, channels: int, lut: Any, curves: int, planes: Any) -> None:
-    """Codes of 16 bits, (count, channels), to planes: shares 0..1, or through curves to light."""
+    """Codes of 16 bits, (count, channels), to planes: shares 0..1, or through curves to light.
+
+    curves: 0 for none, 1 where all channels have the first, else one for each channel.
+    """
     source = carray(codes, (channels * count,))
     goal = carray(planes, (channels * count,))
     for c in range(channels):
@@ -26,7 +29,8 @@ def spread(codes: Any, count: int, channels: int, lut: Any, curves: int, planes:
             for i in range(count):
                 plane[i] = f32(own[i * channels]) * f32(1.0 / 65535.0)
         else:
-            table = carray(lut, ((c + 1) * 65536,))[c * 65536 :]
+            own_curve = 0 if curves == 1 else c * 65536
+            table = carray(lut, (own_curve + 65536,))[own_curve:]
             for i in range(count):
                 plane[i] = table[np.uint64(own[i * channels])]
 
