@@ -36,6 +36,7 @@ def test_a_repair_is_tried_undone_and_taken_back(buoy: Path, tmp_path: Path) -> 
     try:
         draft = bench.open(str(buoy))
         bench.set(draft, 0, {"stock": "harbour-gloss", "print.width": "100 mm"})
+        until(bench, draft, lambda one: not one.dust_pending)
         view = until(bench, draft, lambda one: choice_of(one, "Try this repair"))
         plain, print_tiles = view.plan_digest, view.tiles["proof"].url
         found = choice_of(view, "Try this repair")

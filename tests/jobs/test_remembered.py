@@ -55,6 +55,27 @@ def test_whole_pictures_give_way_to_the_next_and_numbers_stay() -> None:
         assert memory.once("number", lambda: 0.0) == 1.0
 
 
+def test_who_takes_time_keeps_nobody_waiting() -> None:
+    """Dust is looked for until something was measured beside it."""
+    memory, measured = Remembered(), threading.Event()
+    begun = threading.Event()
+
+    def dust() -> bool:
+        begun.set()
+        return measured.wait(timeout=60)
+
+    found: list[bool] = []
+    slow = threading.Thread(target=lambda: found.append(memory.once("dust", dust, turn="dusting")))
+    slow.start()
+    assert begun.wait(timeout=60)
+    assert memory.known("dust") is None
+    assert memory.once("white", lambda: 95.0) == 95.0
+    measured.set()
+    slow.join()
+    assert found == [True]
+    assert memory.known("dust") is True
+
+
 def test_two_threads_asking_at_once_measure_once() -> None:
     memory, done = Remembered(), []
     begun = threading.Barrier(2)

@@ -148,7 +148,8 @@ class Running:
 
     def settled(self, place: str) -> Json | None:
         view = self.ask(place)
-        return None if view["state"] == "opening" or view["measuring"] else view
+        waiting = view["state"] == "opening" or view["measuring"] or view["dust_pending"]
+        return None if waiting else view
 
     def under_way(self, job: str) -> Json | None:
         view = self.ask(f"/api/job/{job}")

@@ -81,7 +81,7 @@ class Visitor:
 
         def done() -> Json | None:
             view = self.get(f"/api/draft/{draft}")
-            waiting = view["state"] == "opening" or view["measuring"]
+            waiting = view["state"] == "opening" or view["measuring"] or view["dust_pending"]
             return None if waiting else view
 
         return until(done)

@@ -21,7 +21,7 @@ Pages = Callable[..., "Page"]
 # What the page was told is measured in full and lies on the stage too.
 _DRAWN = """n => {
   const { view } = firstsheet, { dataset } = document.querySelector('.stage') ?? {};
-  return view?.state === 'ready' && !view.measuring && view.revision > n
+  return view?.state === 'ready' && !view.measuring && !view.dust_pending && view.revision > n
     && dataset?.revision === String(view.revision) && (ALSO);
 }"""
 

@@ -309,6 +309,7 @@ class Bench(Looking, Making):
         return view.model_copy(
             update={
                 "measuring": prepared is None,
+                "dust_pending": prepared is None or not prepared.dust_known,
                 "sentence": sentence(draft.ticket, plan, self.stocks(), pages=picture.pages),
                 "sheet": sheet_shown(
                     draft.ticket, plan.size, plan.sheet, (picture.width_px, picture.height_px)

@@ -233,6 +233,7 @@ class View(Record):
     doing: str = ""
     progress: float = 0.0
     measuring: bool = False  # loss, findings on colour and the digest will follow
+    dust_pending: bool = False  # whether there is dust will follow; the digest changes then
     sentence: tuple[Segment, ...] = ()
     sheet: SheetView | None = None
     findings: tuple[FindingView, ...] = ()

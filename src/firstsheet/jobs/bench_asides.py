@@ -78,7 +78,7 @@ class Asides:
 
     def look_from_there(self, held: Opened, prepared: Prepared, way: Way) -> None:
         """Begin to make the look from the plan's distance, where that was not begun yet."""
-        if held.looked.claim(prepared.plan.digest):
+        if held.looked.claim(prepared.plan):
             self._lookers.submit(self._look, held, prepared, way)
 
     def _look(self, held: Opened, prepared: Prepared, way: Way) -> None:

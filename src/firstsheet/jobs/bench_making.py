@@ -59,7 +59,8 @@ class Making(Desk):
         with contextlib.suppress(FirstsheetError):
             if held is not None and held.table is not None:
                 agreed = held.table.at_once(draft.ticket, stocks_dir=self.stocks_dir)
-                if agreed is not None:  # what was looked at is what must be made
+                # what was looked at is what must be made; dust takes nothing away from that
+                if agreed is not None and agreed.dust_known:
                     source = source.with_name("agreed.json")
                     write_whole(source, pretty_json(agreed.plan).encode("utf-8"))
 

@@ -43,6 +43,7 @@ class OpenPictures:
         self._openers = ThreadPoolExecutor(2, thread_name_prefix="opening")
         self._levellers = behind(1, "levels")
         self._measurers = behind(2, "measuring")
+        self._dusters = behind(1, "dusting")
         self.asides = Asides(news, stocks_dir, state)
 
     def of(self, draft_id: str, ticket: Ticket) -> Opened:
@@ -101,7 +102,7 @@ class OpenPictures:
             for held in list(self._open.values()):
                 self._put_away(held)
         self.asides.close()
-        for pool in (self._openers, self._levellers, self._measurers):
+        for pool in (self._openers, self._levellers, self._measurers, self._dusters):
             pool.shutdown(wait=False, cancel_futures=True)
 
     def _put_away(self, held: Opened) -> None:
@@ -158,10 +159,11 @@ class OpenPictures:
             return stock_for(builtin_names()[0], self._stocks_dir)[1]
 
     def _look_closer(self, held: Opened, ticket: Ticket) -> None:
-        """Reduce the picture, then make the coarser levels, while the page is looked at."""
+        """Make the coarser levels, then look for dust, while the page is looked at."""
         with held.used() as alive:
             if alive:
                 self._make_levels(held, ticket)
+        self._dusters.submit(self._look_for_dust, held)
 
     def _make_levels(self, held: Opened, ticket: Ticket) -> None:
         assert held.table is not None
@@ -174,6 +176,24 @@ class OpenPictures:
         except (FirstsheetError, OSError):
             return  # tiles are made on the spot then
         self._news.tell(type="tiles", id=held.draft_id)
+
+    def _look_for_dust(self, held: Opened) -> None:
+        """Every pixel is looked at, so nothing else waits for it."""
+
+        def stop() -> None:
+            let_by()
+            held.stop()
+
+        try:
+            with held.used() as alive:
+                if not alive or held.table is None:
+                    return
+                held.table.detail(unheard, stop)
+        except StoppedError:
+            return
+        except Exception as error:  # a page must be told, whatever went wrong
+            held.note = str(error)
+        self._news.tell(type="draft", id=held.draft_id, revision=0)
 
     # ---- planning --------------------------------------------------------------------------
 
@@ -207,7 +227,13 @@ class OpenPictures:
             with held.used() as alive:
                 if not alive or held.table is None:
                     return
-                held.table.measure(ticket, stocks_dir=self._stocks_dir, progress=unheard, stop=stop)
+                held.table.measure(
+                    ticket,
+                    stocks_dir=self._stocks_dir,
+                    progress=unheard,
+                    stop=stop,
+                    dust=False,
+                )
         except StoppedError:
             return
         except Exception as error:  # a page must be told, whatever went wrong

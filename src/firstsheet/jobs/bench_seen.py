@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 
 from firstsheet.engine.bands import Progress, StopCheck
 from firstsheet.engine.errors import OutputError, StoppedError
+from firstsheet.engine.plan import plan_digest
 from firstsheet.engine.planrecord import Plan
 from firstsheet.engine.seeing import reach_px, seen_part
 from firstsheet.jobs.bench_answers import SeenView, Slip, slip_of
@@ -30,7 +31,7 @@ if TYPE_CHECKING:
     from firstsheet.jobs.table import Prepared
     from firstsheet.jobs.ways import Way
 
-__all__ = ["LOOKS", "Looked", "SeenTiles", "inked_pixels", "make_seen_tiles"]
+__all__ = ["LOOKS", "Looked", "SeenTiles", "inked_pixels", "look_key", "make_seen_tiles"]
 
 Bytes = NDArray[np.uint8]
 Window = Callable[[int, int, int, int], NDArray[Any]]
@@ -182,11 +183,18 @@ def inked_pixels(
     return light_bytes(shown, white_xyz=white_xyz)
 
 
+def look_key(plan: Plan) -> str:
+    """What the looks of a plan depend on: all but what is said of it and of the file's detail."""
+    return plan_digest(
+        plan.model_copy(update={"findings": (), "verdict": "", "detail": None, "look": None})
+    )
+
+
 class Looked:
     """One draft's look from its distance: of one plan at a time, made when it is asked for."""
 
     def __init__(self) -> None:
-        self._digest = ""  # of the plan it is of
+        self._digest = ""  # what the looks depend on
         self._state: Literal["", "making", "ready", "failed"] = ""
         self._share = 0.0
         self._slip: Slip | None = None
@@ -196,15 +204,16 @@ class Looked:
     def view(self, plan: Plan) -> tuple[SeenView, SeenTiles | None]:
         """How far it is for a plan; what was made for another plan is thrown away."""
         with self._lock:
-            if self._digest != plan.digest:
+            if self._state and self._digest != look_key(plan):
                 self._forget()
             view = SeenView(
                 state=self._state, share=self._share, error=self._slip, ink=ink_words(plan)
             )
             return view, self._tiles
 
-    def claim(self, digest: str) -> bool:
+    def claim(self, plan: Plan) -> bool:
         """Whether it must be made for a plan now; whoever is told so makes it."""
+        digest = look_key(plan)
         with self._lock:
             if self._digest == digest and self._state in ("making", "ready"):
                 return False
@@ -222,7 +231,7 @@ class Looked:
         stop: StopCheck,
     ) -> bool:
         """Make it; says whether it came to an end for which somebody waits."""
-        digest = prepared.plan.digest
+        digest = look_key(prepared.plan)
 
         def go_on() -> None:
             let_by()

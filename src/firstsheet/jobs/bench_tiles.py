@@ -29,7 +29,7 @@ from firstsheet.jobs.bench_levels import (
     shares,
 )
 from firstsheet.jobs.bench_light import light_share
-from firstsheet.jobs.bench_seen import LOOKS, SeenTiles, inked_pixels
+from firstsheet.jobs.bench_seen import LOOKS, SeenTiles, inked_pixels, look_key
 from firstsheet.jobs.ways import RepairedWay, Way, de00_between
 
 if TYPE_CHECKING:
@@ -157,13 +157,13 @@ class TileMaker:
 
     def _looks(self, plan: Plan, way: Way, seen: SeenTiles) -> dict[str, TileSet]:
         """Both looks of a plan; their files live as long as it does."""
-        size = (seen.width_px, seen.height_px)
+        size, key = (seen.width_px, seen.height_px), look_key(plan)
         common: dict[str, Any] = {
             "way": way, "mode": plan.colour.mode, "paper_white": False, "floor_de00": 0.0,
             "seen": seen,
         }  # fmt: skip
         return {
-            kind: self._set(_spec(kind, size, common), MM_PER_INCH / seen.pitch_mm, (plan.digest,))
+            kind: self._set(_spec(kind, size, common), MM_PER_INCH / seen.pitch_mm, (key,))
             for kind in LOOKS
         }
 

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from firstsheet.cms.link import SourceColour
     from firstsheet.files.opening import OpenedPicture
 
-__all__ = ["detail_of", "readers", "spi_on_film"]
+__all__ = ["detail_but_dust", "detail_of", "readers", "spi_on_film", "with_dust"]
 
 _CODES = 65535
 _JFIF_LUMA = (0.299, 0.587, 0.114)  # JFIF 1.02
@@ -46,14 +46,36 @@ _TABLE = 16384  # nodes of the quick table: steps of 0.1 L* at most, in deep sha
 
 def detail_of(opened: OpenedPicture, *, progress: Progress, stop: StopCheck) -> DetailFacts:
     """Measure resolving power, enlargement, sharpening, grain, blocks and dust of a picture."""
-    read, quick = readers(opened, progress=progress, stop=stop)
-    source = opened.source
-    width, height = source.width_px, source.height_px
-    with ThreadPoolExecutor(1) as beside:  # dust needs every pixel, the rest a third of them
-        dust = beside.submit(find_dust, width, height, quick)
-        found = analyse(width, height, read).model_copy(update={"dust": dust.result()})
+    return with_dust(
+        opened,
+        lambda: detail_but_dust(opened, progress=progress, stop=stop),
+        progress=progress,
+        stop=stop,
+    )
+
+
+def detail_but_dust(opened: OpenedPicture, *, progress: Progress, stop: StopCheck) -> DetailFacts:
+    """The same without dust, which alone needs every pixel."""
+    read, _ = readers(opened, progress=progress, stop=stop)
+    found = analyse(opened.source.width_px, opened.source.height_px, read)
     twice = _twice(opened, stop)
     return found if twice is None else with_twice(found, twice)
+
+
+def with_dust(
+    opened: OpenedPicture,
+    rest: Callable[[], DetailFacts],
+    *,
+    progress: Progress,
+    stop: StopCheck,
+) -> DetailFacts:
+    """Look for dust, and measure the rest beside it."""
+    _, quick = readers(opened, progress=progress, stop=stop)
+    width, height = opened.source.width_px, opened.source.height_px
+    with ThreadPoolExecutor(1) as beside:
+        found = beside.submit(rest)
+        dust = find_dust(width, height, quick)
+        return found.result().model_copy(update={"dust": dust})
 
 
 def readers(opened: OpenedPicture, *, progress: Progress, stop: StopCheck) -> tuple[Read, Read]:

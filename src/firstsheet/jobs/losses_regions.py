@@ -110,7 +110,9 @@ def papers_on(
 ) -> CompareAnswer:
     """Rank every stock and intent for a picture that lies on the table."""
     stocks, findings = usable_stocks(stocks_dir)
-    prepared = table.measure(ticket, stocks_dir=stocks_dir, progress=progress, stop=stop)
+    prepared = table.measure(
+        ticket, stocks_dir=stocks_dir, progress=progress, stop=stop, dust=False
+    )
     size, small = prepared.plan.size, prepared.small
     trials: list[Trial] = []
     cells = None

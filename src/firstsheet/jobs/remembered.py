@@ -10,14 +10,18 @@ import threading
 from collections import OrderedDict
 from collections.abc import Callable, Hashable, Iterator
 from contextlib import contextmanager
-from typing import Any, TypeVar, cast
+from typing import Any, Literal, TypeVar, cast
 
-__all__ = ["NotMeasuredError", "Remembered"]
+__all__ = ["NotMeasuredError", "Remembered", "Turn"]
 
 _MOST = 48  # results kept for wishes that come back (undo, comparing papers)
 _MOST_PICTURES = 1  # of those that hold whole small pictures
 
 Answer = TypeVar("Answer")
+# Who waits for whom: within each of these one piece of work is done at a time.
+# measuring: what a plan needs. chaining: chains are quick, and must not wait for measuring.
+# proposing, dusting: they take their time, and nothing else waits for them.
+Turn = Literal["measuring", "chaining", "proposing", "dusting"]
 
 
 class NotMeasuredError(Exception):
@@ -31,9 +35,7 @@ class Remembered:
         self._kept: OrderedDict[Hashable, Any] = OrderedDict()
         self._pictures: OrderedDict[Hashable, Any] = OrderedDict()
         self._memory = threading.Lock()  # held for moments only
-        self._measuring = threading.RLock()  # one measurement at a time
-        self._aside = threading.RLock()  # proposals take their time, and nothing waits for them
-        self._chaining = threading.RLock()  # chains are quick, and must not wait for measuring
+        self._turns: dict[Turn, threading.RLock] = {}
         self._here = threading.local()  # whether this thread may measure
 
     @contextmanager
@@ -50,14 +52,18 @@ class Remembered:
         with self._memory:
             self._pictures.clear()
 
+    def known(self, key: Hashable) -> Any:
+        """The result under a key, None where there is none (yet)."""
+        with self._memory:
+            return self._kept.get(key)
+
     def once(
         self,
         key: Hashable,
         work: Callable[[], Answer],
         *,
         whole_pictures: bool = False,
-        quick: bool = False,
-        aside: bool = False,
+        turn: Turn = "measuring",
     ) -> Answer:
         """The result under a key; the work is done where there is none yet.
 
@@ -73,7 +79,9 @@ class Remembered:
                 return cast(Answer, kept[key])
         if getattr(self._here, "only", False):
             raise NotMeasuredError
-        with self._aside if aside else self._chaining if quick else self._measuring:
+        with self._memory:
+            lock = self._turns.setdefault(turn, threading.RLock())
+        with lock:
             with self._memory:
                 if key in kept:
                     return cast(Answer, kept[key])

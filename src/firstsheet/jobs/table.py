@@ -71,6 +71,11 @@ class Prepared:
     regions: Regions | None = None  # where the plan's regions lie
     repairs: tuple[RepairField, ...] = ()  # the ticket's, ready for pixels
 
+    @property
+    def dust_known(self) -> bool:
+        """Whether dust was looked for; a plan without it is not the one that is made."""
+        return self.plan.detail is not None and self.plan.detail.dust is not None
+
 
 class Table:
     """One opened picture and everything remembered about it. Safe to use from several threads."""
@@ -143,7 +148,8 @@ class Table:
     def at_once(self, ticket: Ticket, *, stocks_dir: Path | None) -> Prepared | None:
         """Decide from what is remembered, in milliseconds; None where colour must be measured.
 
-        The plan is the one `prepare` would make. Its `losses` arrays may be missing.
+        The plan is the one `prepare` would make, but that dust may not be known yet (then
+        `Plan.detail.dust` is None). Its `losses` arrays may be missing.
 
         Raises
         ------
@@ -152,15 +158,27 @@ class Table:
         """
         try:
             with self._memory.only():
-                return self._prepared(ticket, stocks_dir, _silent, _go_on, arrays=False)
+                return self._prepared(ticket, stocks_dir, _silent, _go_on, arrays=False, dust=False)
         except NotMeasuredError:
             return None
 
     def measure(
-        self, ticket: Ticket, *, stocks_dir: Path | None, progress: Progress, stop: StopCheck
+        self,
+        ticket: Ticket,
+        *,
+        stocks_dir: Path | None,
+        progress: Progress,
+        stop: StopCheck,
+        dust: bool = True,
     ) -> Prepared:
-        """As `prepare`, without keeping the small pictures that only outputs need."""
-        return self._prepared(ticket, stocks_dir, progress, stop, arrays=False)
+        """As `prepare`, without keeping the small pictures that only outputs need.
+
+        Parameters
+        ----------
+        dust
+            False does not wait for dust: it is told where it is known already.
+        """
+        return self._prepared(ticket, stocks_dir, progress, stop, arrays=False, dust=dust)
 
     def stock(self, name: str, stocks_dir: Path | None) -> tuple[Stock, bytes]:
         """A stock and its profile; read again only where one of its files was touched.
@@ -234,6 +252,7 @@ class Table:
         stop: StopCheck,
         *,
         arrays: bool,
+        dust: bool = True,
     ) -> Prepared:
         from firstsheet.engine.plan import make_plan, size_and_sheet
 
@@ -256,7 +275,7 @@ class Table:
             stop=stop,
             arrays=arrays,
         ).result()
-        detail = self.detail(progress, stop)
+        detail = self.detail(progress, stop, dust=dust)
         steps = self._steps(paper_profile, colour.plan, detail, stop)
         plan = make_plan(
             ticket=ticket,
@@ -299,7 +318,7 @@ class Table:
             As `prepare`.
         """
         prepared = self.measure(
-            without_repairs(ticket), stocks_dir=stocks_dir, progress=progress, stop=stop
+            without_repairs(ticket), stocks_dir=stocks_dir, progress=progress, stop=stop, dust=False
         )
         plan, stock = prepared.plan, prepared.plan.stock
         _, profile = self.stock(ticket.stock, stocks_dir)
@@ -313,12 +332,29 @@ class Table:
             width_mm=plan.size.width_mm, distance_mm=plan.place.distance_mm, progress=progress
         )
 
-    def detail(self, progress: Progress, stop: StopCheck) -> DetailFacts:
-        """What the pixels truly hold; measured once."""
-        from firstsheet.jobs.detail import detail_of
+    def detail(self, progress: Progress, stop: StopCheck, *, dust: bool = True) -> DetailFacts:
+        """What the pixels truly hold; measured once.
 
+        Parameters
+        ----------
+        dust
+            False does not wait for dust: it is told where it is known already.
+        """
+        from firstsheet.jobs.detail import detail_but_dust, with_dust
+
+        def rest() -> DetailFacts:
+            return self._memory.once(
+                "detail but dust",
+                lambda: detail_but_dust(self.opened, progress=progress, stop=stop),
+            )
+
+        if not dust:
+            whole: DetailFacts | None = self._memory.known("detail")
+            return whole or rest()
         return self._memory.once(
-            "detail", lambda: detail_of(self.opened, progress=progress, stop=stop)
+            "detail",
+            lambda: with_dust(self.opened, rest, progress=progress, stop=stop),
+            turn="dusting",
         )
 
     def _steps(
@@ -364,7 +400,9 @@ class Table:
             )
             return Way(chain)
 
-        return self._memory.once(("way", sha256(profile), intent, black_point), work, quick=True)
+        return self._memory.once(
+            ("way", sha256(profile), intent, black_point), work, turn="chaining"
+        )
 
 
 def _silent(_doing: str, _share: float) -> None:

@@ -81,7 +81,9 @@ class RepairGround:
         """The smallest repairs of what truly loses."""
         key = ("proposals", self.key, self.box, round(width_mm, 3), distance_mm)
         return self.memory.once(
-            key, lambda: proposed_repairs(self._ground(width_mm, distance_mm), progress), aside=True
+            key,
+            lambda: proposed_repairs(self._ground(width_mm, distance_mm), progress),
+            turn="proposing",
         )
 
     def _ground(self, width_mm: float, distance_mm: float) -> Ground:

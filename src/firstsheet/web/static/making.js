@@ -117,7 +117,7 @@ export class Making {
 
   done(job) {
     this.end();
-    this.made = { digest: this.digest };
+    this.made = { digest: job.plan_digest || this.digest };
     put(this.result.firstChild, job.words || say.made);
     this.result.hidden = false;
     this.result.classList.remove("older");

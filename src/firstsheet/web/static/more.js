@@ -175,7 +175,8 @@ export class More {
     if (!view.detail?.length) return [];
     const less = view.findings.find((one) => one.code === "less-detail-than-pixels");
     return [h("p.detail-verdict", {}, weightMark(less?.weight ?? "fine"), h("span", {},
-      view.detail[0], " ", h("span", {}, less ? less.consequence : view.detail.slice(1).join(" "))))];
+      view.detail[0], " ", h("span", {}, less ? less.consequence : view.detail.slice(1).join(" ")),
+      view.dust_pending ? ` ${say.dustPending}` : null))];
   }
 
   /** One size chosen: a sheet of that name holds the picture uncut; another is a size of picture. */

@@ -205,6 +205,7 @@ export const words = {
     sizesHead: ["Size", "ppi", "What the eye says", ""],
     allSizes: (n) => `All ${n} sizes`,
     fewerSizes: "Only the sizes near this one",
+    dustPending: "Dust and scratches are still being looked for.",
     largest: "Whole, not cut, it is",
     upTo: (step, size, ppi) => `${step} up to ${size} (${ppi} ppi)`,
     choose: "Choose",
