@@ -2,33 +2,19 @@
 
 import math
 import warnings
+from typing import Any
 
 import numpy as np
 import pytest
 
 from firstsheet.engine import eye
 
-# Mannos and Sakrison 1974; values of the published formula, computed apart from this project.
-MANNOS = {
-    0: 0.04992, 0.5: 0.18982, 1: 0.31596, 2: 0.52797, 4: 0.81053, 8: 0.98078,
-    10: 0.94952, 15: 0.74002, 20: 0.50268, 30: 0.18698, 40: 0.05901, 60: 0.00448,
-}  # fmt: skip
-# ppi, distance mm, Nyquist c/deg, CPIQ aperture, CPIQ MTF = 1, M-S aperture, M-S MTF = 1:
-# the definition integrated by another library (SciPy), tolerance 1e-4.
-ACUTANCE = [
-    (180, 400, 24.737, 0.9070, 0.9683, 0.7624, 0.8537),
-    (240, 400, 32.983, 0.9508, 0.9926, 0.8662, 0.9440),
-    (300, 400, 41.228, 0.9696, 0.9983, 0.9187, 0.9800),
-    (360, 400, 49.474, 0.9791, 0.9996, 0.9460, 0.9932),
-    (300, 250, 25.768, 0.9150, 0.9735, 0.7795, 0.8697),
-    (150, 600, 30.921, 0.9433, 0.9893, 0.8465, 0.9283),
-]
-
 
 @pytest.mark.published
-@pytest.mark.parametrize(("frequency", "expected"), MANNOS.items())
-def test_mannos_and_sakrison_give_their_printed_curve(frequency: float, expected: float) -> None:
-    assert float(eye.mannos_sakrison(frequency)) == pytest.approx(expected, abs=1e-5)
+def test_mannos_and_sakrison_give_their_printed_curve(published: Any) -> None:
+    rows, tolerance = published("mannos_sakrison.csv")
+    got = eye.mannos_sakrison([row["cycles_per_degree"] for row in rows])
+    assert got == pytest.approx([row["sensitivity"] for row in rows], abs=tolerance)
 
 
 @pytest.mark.published
@@ -83,24 +69,21 @@ def test_cycles_per_mm_undoes_cycles_per_degree() -> None:
     assert float(eye.cycles_per_mm(there, 640.0)) == pytest.approx(5.0)
 
 
-@pytest.mark.parametrize("row", ACUTANCE, ids=[f"{row[0]}ppi-{row[1]}mm" for row in ACUTANCE])
-def test_a_perfect_file_has_the_tabled_acutance(row: tuple[float, ...]) -> None:
-    _ppi, _distance, nyquist, cpiq_aperture, cpiq_one, mannos_aperture, mannos_one = row
+def test_a_perfect_file_has_the_tabled_acutance(published: Any) -> None:
+    rows, tolerance = published("acutance.csv")
+    for row in rows:
+        nyquist = row["nyquist_cpd"]
 
-    def aperture(f: np.ndarray) -> np.ndarray:
-        return eye.pixel_mtf(f / (2 * nyquist))
+        def aperture(f: np.ndarray, nyquist: float = nyquist) -> np.ndarray:
+            return eye.pixel_mtf(f / (2 * nyquist))
 
-    def perfect(f: np.ndarray) -> np.ndarray:
-        return np.ones_like(f)
+        def flat(f: np.ndarray) -> np.ndarray:
+            return np.ones_like(f)
 
-    for mtf, weight, expected in [
-        (aperture, eye.cpiq_weight, cpiq_aperture),
-        (perfect, eye.cpiq_weight, cpiq_one),
-        (aperture, eye.mannos_sakrison, mannos_aperture),
-        (perfect, eye.mannos_sakrison, mannos_one),
-    ]:
-        found = eye.acutance(mtf, cut_off_per_degree=nyquist, weight=weight)
-        assert found == pytest.approx(expected, abs=1e-4)
+        for name, weight in (("cpiq", eye.cpiq_weight), ("mannos", eye.mannos_sakrison)):
+            for mtf in (aperture, flat):
+                found = eye.acutance(mtf, cut_off_per_degree=nyquist, weight=weight)
+                assert found == pytest.approx(row[f"{name}_{mtf.__name__}"], abs=tolerance), row
 
 
 @pytest.mark.parametrize(("sigma", "expected"), [(0.005, 97.64), (0.01, 91.07), (0.02, 70.75)])

@@ -1,6 +1,7 @@
 """Kernels and weights against published values, other libraries and their own conservation."""
 
 import math
+from typing import Any
 
 import numpy as np
 import pytest
@@ -12,34 +13,6 @@ from PIL import Image
 from firstsheet.engine.resampling import KERNELS, AxisWeights, weights
 
 Floats = NDArray[np.float64]
-
-# Mitchell and Netravali, "Reconstruction filters in computer graphics", SIGGRAPH 1988, eq. 8,
-# evaluated with rational numbers; Lanczos from its definition sinc(x) sinc(x / a).
-DISTANCES = (0.0, 0.25, 0.5, 0.75, 1.0, 1.25, 1.5, 1.75)
-PRINTED = {
-    "mitchell": (
-        0.88888889, 0.78211806, 0.53472222, 0.25607639,
-        0.05555556, -0.02343750, -0.03472222, -0.01475694,
-    ),
-    "catmull-rom": (
-        1.0, 0.86718750, 0.56250000, 0.22656250, 0.0, -0.07031250, -0.06250000, -0.02343750,
-    ),
-    "bspline": (
-        0.66666667, 0.61197917, 0.47916667, 0.31510417,
-        0.16666667, 0.07031250, 0.02083333, 0.00260417,
-    ),
-}  # fmt: skip
-LANCZOS = {
-    "lanczos3": {
-        0.25: 0.89006705, 0.5: 0.60792710, 0.75: 0.27018982, 1.5: -0.13509491, 2.5: 0.02431708,
-    },
-    "lanczos2": {0.5: 0.57315917, 1.5: -0.06368435},
-}  # fmt: skip
-RESPONSES = {  # at 0.25 and 0.5 cycles a sample
-    "mitchell": (0.845021, 0.383263),
-    "catmull-rom": (0.939019, 0.492767),
-    "bspline": (0.657023, 0.164256),
-}
 
 
 def dense(axis: AxisWeights, source_px: int) -> Floats:
@@ -58,31 +31,21 @@ def resize(picture: Floats, rows: int, columns: int, kernel: str) -> Floats:
 
 
 @pytest.mark.published
-@pytest.mark.parametrize("name", PRINTED)
-def test_the_cubic_kernels_have_their_published_values(name: str) -> None:
-    got = KERNELS[name].function(np.array(DISTANCES))
-
-    assert got == pytest.approx(PRINTED[name], abs=1e-8)
-
-
-@pytest.mark.published
-@pytest.mark.parametrize("name", LANCZOS)
-def test_the_lanczos_kernels_have_their_defined_values(name: str) -> None:
-    expected = LANCZOS[name]
-
-    assert KERNELS[name].function(np.array(list(expected))) == pytest.approx(
-        list(expected.values()), abs=1e-8
-    )
+def test_the_kernels_have_their_published_values(published: Any) -> None:
+    rows, tolerance = published("kernels.csv")
+    for row in rows:
+        got = KERNELS[row["kernel"]].function(np.array([row["distance"]]))
+        assert got == pytest.approx(row["height"], abs=tolerance), row
 
 
 @pytest.mark.published
-@pytest.mark.parametrize("name", RESPONSES)
-def test_the_cubic_kernels_pass_the_frequencies_they_should(name: str) -> None:
+def test_the_cubic_kernels_pass_the_frequencies_they_should(published: Any) -> None:
+    rows, tolerance = published("kernel_responses.csv")
     x = np.linspace(-2.0, 2.0, 40001, dtype=np.float64)
-    shape = KERNELS[name].function(x)
-    got = [np.trapezoid(shape * np.cos(2 * np.pi * f * x), x) for f in (0.25, 0.5)]
-
-    assert got == pytest.approx(RESPONSES[name], abs=1e-6)
+    for row in rows:
+        shape = KERNELS[row["kernel"]].function(x)
+        got = np.trapezoid(shape * np.cos(2 * np.pi * row["cycles_per_sample"] * x), x)
+        assert got == pytest.approx(row["response"], abs=tolerance), row
 
 
 @pytest.mark.parametrize("name", ["catmull-rom", "mitchell", "bspline", "triangle"])
