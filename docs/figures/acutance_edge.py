@@ -1,0 +1,50 @@
+"""An edge from L* 30 to 70 on paper's pixels, before and after sharpening, with its limit."""
+
+from __future__ import annotations
+
+import numpy as np
+from drawing import ACCENT, GREY, SECOND, Axis, Drawing, Look, ticks
+
+from firstsheet.engine.edgesharp import edge_after
+from firstsheet.engine.printchain import Chain, MtfShape
+from firstsheet.engine.sharpness import sharpen_plan
+from firstsheet.engine.strength import sharpened_chain
+
+__all__ = ["draw"]
+
+PRINT = Chain(shape=MtfShape(half_cpp=0.3, tenth_cpp=0.45), scale=0.8, ppi=360.0, kernel="mitchell")
+CASES = (("gloss", "normal", Look(ACCENT, 2.0)), ("canvas", "high", Look(SECOND, 1.8, "6 3")))
+
+
+def draw() -> str:
+    """One panel."""
+    drawing = Drawing(high_px=370)
+    panel = drawing.panel(
+        58, 20, 640, 302,
+        x=Axis(title="mm across the edge", low=-0.6, high=0.6, ticks=ticks(-0.6, 0.6, 0.2)),
+        y=Axis(title="L*", low=16.0, high=84.0, ticks=ticks(20, 80, 10)),
+    )  # fmt: skip
+    rows: list[tuple[Look, str]] = []
+    for number, (surface, wish, look) in enumerate(CASES):
+        plan = sharpen_plan(
+            wish=wish, radius_mm=None, surface=surface, distance_mm=500.0, ppi=PRINT.ppi
+        )
+        chain = sharpened_chain(PRINT, plan)
+        after = edge_after(chain)
+        x = after.x_px * PRINT.pitch_mm
+        near = np.abs(x) <= 0.62
+        x, plain, sharp = x[near], after.plain_l[near], after.sharpened_l[near]
+        limit = chain.limit_l or 0.0
+        for bound in (plain.max() + limit, plain.min() - limit):
+            panel.level(bound, Look(look.colour, 1.0, "1 3"))
+        words = f"limit on {surface}: {limit:.1f} L* beyond"
+        down = 14 if number == 0 else -4
+        panel.label(-0.59, plain.max() + limit, words, dy=down, colour=look.colour)
+        if number == 0:
+            panel.curve(x, plain, Look(GREY, 1.6, "2 3"))
+            rows.append((Look(GREY, 1.6, "2 3"), "as resampled"))
+        panel.curve(x, sharp, look)
+        words = f"{surface}, {wish}: rims {after.overshoot_l:.1f} L*"
+        rows.append((look, f"{words}, {after.halo_px * PRINT.pitch_mm:.2f} mm"))
+    panel.legend(rows, 14, 84)
+    return drawing.svg()
