@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -12,10 +13,12 @@ from firstsheet.engine.errors import TicketSlipError
 from firstsheet.engine.rescan import FILM_FORMATS, parse_film, rescan, scan_bytes
 
 
-@pytest.mark.parametrize(("ppi", "spi"), [(300, 5000), (240, 4000), (180, 3000)])
-def test_a_60_cm_print_from_35_mm_wants_the_known_scan(ppi: float, spi: float) -> None:
-    # print ppi x print mm / film mm: 36 mm to 600 mm, worked in public trade writing
-    assert rescan("35mm", width_mm=600, ppi=ppi).needed_spi == pytest.approx(spi, abs=0.1)
+@pytest.mark.published
+def test_a_60_cm_print_from_35_mm_wants_the_known_scan(published: Any) -> None:
+    rows, tolerance = published("rescan_spi.csv")
+    for row in rows:
+        found = rescan(row["film"], width_mm=row["print_width_mm"], ppi=row["ppi"]).needed_spi
+        assert found == pytest.approx(row["needed_spi"], abs=tolerance), row
 
 
 @pytest.mark.published

@@ -17,7 +17,7 @@ from firstsheet.engine.errors import TicketSlipError
 from firstsheet.engine.planrecord import RescanAnswer
 from firstsheet.engine.units import MM_PER_INCH, parse_length_mm, plain_number
 
-__all__ = ["FILM_FORMATS", "parse_film", "rescan", "scan_bytes"]
+__all__ = ["FILM_FORMATS", "HOLDS_SPI", "parse_film", "rescan", "scan_bytes"]
 
 # Image area, long side first, mm.
 FILM_FORMATS: Mapping[str, tuple[float, float]] = MappingProxyType(
@@ -44,7 +44,7 @@ _OTHER_NAMES = {
     "5x4": "4x5in",
     "5x4in": "4x5in",
 }
-_HOLDS_SPI = 4000.0  # good film behind a good lens, 35 mm; common practice, no source
+HOLDS_SPI = 4000.0  # good film behind a good lens, 35 mm; common practice, no source
 
 
 def parse_film(text: str) -> tuple[str, float, float]:
@@ -191,9 +191,9 @@ def _sentence(
         )
     else:
         end = f"; the present file has about {present_spi:.0f} spi: enough pixels for this print."
-    if needed_spi > _HOLDS_SPI * 1.02:
+    if needed_spi > HOLDS_SPI * 1.02:
         end += (
-            f" Film rarely holds detail beyond about {_HOLDS_SPI:.0f} spi (common practice, no "
+            f" Film rarely holds detail beyond about {HOLDS_SPI:.0f} spi (common practice, no "
             "source), so such a scan would be mostly grain: print smaller, or accept it softer."
         )
     return start + end
