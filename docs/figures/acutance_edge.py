@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import numpy as np
-from drawing import ACCENT, GREY, SECOND, Axis, Drawing, Look, ticks
+from drawing import ACCENT, GREY, INK, SECOND, Axis, Drawing, Look, Mark, ticks
+from sources import through_kernel
 
 from firstsheet.engine.edgesharp import edge_after
 from firstsheet.engine.printchain import Chain, MtfShape
@@ -24,7 +25,7 @@ def draw() -> str:
         x=Axis(title="mm across the edge", low=-0.6, high=0.6, ticks=ticks(-0.6, 0.6, 0.2)),
         y=Axis(title="L*", low=16.0, high=84.0, ticks=ticks(20, 80, 10)),
     )  # fmt: skip
-    rows: list[tuple[Look, str]] = []
+    rows: list[tuple[Look | tuple[Mark, str], str]] = []
     for number, (surface, wish, look) in enumerate(CASES):
         plan = sharpen_plan(
             wish=wish, radius_mm=None, surface=surface, distance_mm=500.0, ppi=PRINT.ppi
@@ -44,7 +45,13 @@ def draw() -> str:
             panel.curve(x, plain, Look(GREY, 1.6, "2 3"))
             rows.append((Look(GREY, 1.6, "2 3"), "as resampled"))
         panel.curve(x, sharp, look)
+        pixels = slice(2, None, 4)  # one of four positions of the edge between the pixels
+        line = after.plain_l[pixels].astype(np.float32)
+        shown = through_kernel(np.repeat(line[None], 16, axis=0), plan)[8]
+        place = after.x_px[pixels] * PRINT.pitch_mm
+        inside = np.abs(place) <= 0.6
+        panel.points(place[inside], shown[inside], "ring", look.colour)
         words = f"{surface}, {wish}: rims {after.overshoot_l:.1f} L*"
         rows.append((look, f"{words}, {after.halo_px * PRINT.pitch_mm:.2f} mm"))
-    panel.legend(rows, 14, 84)
+    panel.legend([*rows, (("ring", INK), "pixels from the compiled kernel")], 14, 84)
     return drawing.svg()

@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 import math
-from typing import Any
 
 import numpy as np
 from drawing import ACCENT, GREY, INK, SECOND, Axis, Drawing, Look, ticks
+from sources import through_kernel
 
 from firstsheet.engine.edgesharp import edge_after
 from firstsheet.engine.planrecord import SharpenPlan
 from firstsheet.engine.printchain import Chain, MtfShape
 from firstsheet.engine.sharpness import sharpen_plan
 from firstsheet.engine.strength import sharpened_chain
-from firstsheet.pixels.native import kernel
-from firstsheet.pixels.sharpening import sharpen_tables
 
 __all__ = ["draw"]
 
@@ -31,23 +29,6 @@ def plan_for(strength: float, surface: str = "gloss") -> SharpenPlan:
     return sharpen_plan(
         wish=strength, radius_mm=None, surface=surface, distance_mm=500.0, ppi=PRINT.ppi
     )
-
-
-def through_kernel(lightness: Any, plan: SharpenPlan) -> Any:
-    """A small plane of L* through the kernel that makes prints."""
-    tables = sharpen_tables(plan)
-    assert tables is not None
-    height, width = lightness.shape
-    plane = np.ascontiguousarray(lightness, np.float32)
-    scratch = np.empty(tables.scratch(height, 256), np.float32)
-    rows = np.arange(-tables.margin, height + tables.margin).clip(0, height - 1)
-    after = np.empty((height, width), np.float32)
-    kernel("sharpen")(
-        plane.ctypes.data, width, rows.ctypes.data, height, tables.bell.ctypes.data,
-        tables.radius, tables.soft.ctypes.data, tables.numbers.ctypes.data,
-        scratch.ctypes.data, after.ctypes.data,
-    )  # fmt: skip
-    return after.astype(np.float64)
 
 
 def steepened(height_l: float, plan: SharpenPlan) -> float:

@@ -20,7 +20,10 @@ from PIL import Image, ImageCms
 from firstsheet.cms.build import space_profile
 from firstsheet.cms.chain import build_chain
 from firstsheet.engine.detail.survey import Survey, choose_tiles
+from firstsheet.engine.planrecord import SharpenPlan
 from firstsheet.engine.records import Intent
+from firstsheet.pixels.native import kernel
+from firstsheet.pixels.sharpening import sharpen_tables
 from firstsheet.store.stocks import get_stock, stock_profile_bytes
 
 __all__ = [
@@ -35,6 +38,7 @@ __all__ = [
     "press",
     "printed_by",
     "published",
+    "through_kernel",
 ]
 
 ROOT: Final = Path(__file__).parents[2]
@@ -153,3 +157,20 @@ def by_iccdev(encoded: NDArray[np.float64], profile: bytes) -> NDArray[np.float6
         back = (paper_at, iccdev.Interpolation.Tetrahedral)
         lab = through(device, iccdev.ColorSpace.Lab, back)
     return np.asarray(lab * (100.0, 255.0, 255.0) - (0.0, 128.0, 128.0))
+
+
+def through_kernel(lightness: Any, plan: SharpenPlan) -> Any:
+    """A small plane of L* through the kernel that makes prints."""
+    tables = sharpen_tables(plan)
+    assert tables is not None
+    height, width = lightness.shape
+    plane = np.ascontiguousarray(lightness, np.float32)
+    scratch = np.empty(tables.scratch(height, 256), np.float32)
+    rows = np.arange(-tables.margin, height + tables.margin).clip(0, height - 1)
+    after = np.empty((height, width), np.float32)
+    kernel("sharpen")(
+        plane.ctypes.data, width, rows.ctypes.data, height, tables.bell.ctypes.data,
+        tables.radius, tables.soft.ctypes.data, tables.numbers.ctypes.data,
+        scratch.ctypes.data, after.ctypes.data,
+    )  # fmt: skip
+    return after.astype(np.float64)
