@@ -562,6 +562,21 @@ def test_an_upload_larger_than_the_free_disk_is_refused_before_it_begins(
     assert list(visitor.bench.uploads.glob("*")) == []
 
 
+@pytest.mark.parametrize(
+    ("name", "free_mb", "code"),
+    [("quay.tif", 3000, None), ("quay.tif", 300, "disk-full"), ("quay.exe", 3000, "not-a-picture")],
+)
+def test_whether_an_upload_would_be_taken_is_told_before_it_is_sent(
+    visitor: Visitor, monkeypatch: pytest.MonkeyPatch, name: str, free_mb: int, code: str | None
+) -> None:
+    small = shutil.disk_usage("/")._replace(free=free_mb * 2**20)
+    monkeypatch.setattr(shutil, "disk_usage", lambda _path: small)
+    address = f"/api/upload?name={name}&bytes=2000000000"
+    answer = visitor.get(address, status=422 if code else 200)
+    assert answer.get("error", {}).get("code") == code
+    assert list(visitor.bench.uploads.glob("*")) == []
+
+
 def test_two_uploads_of_one_name_are_both_kept(visitor: Visitor) -> None:
     paths = [
         visitor.client.put("/api/upload?name=same.tif", content=data, headers=OURS).json()["path"]

@@ -94,6 +94,7 @@ class BenchApp:
             api("/job/{job}", self._job),
             api("/job/{job}/stop", self._stop, "POST"),
             api("/made/{job}/{name}", self._made),
+            api("/upload", self._may_upload, "GET"),
             api("/upload", self._upload, "PUT"),
             api("/recent", self._recent),
             api("/stocks", self._stocks, "GET"),
@@ -261,22 +262,42 @@ class BenchApp:
 
     # ---- uploads ---------------------------------------------------------------------------
 
+    async def _may_upload(self, request: Request) -> Response:
+        """Whether a file of that name and length would be taken: asked before it is sent."""
+        words = request.query_params
+        length = int(words.get("bytes", "0"))
+        await self._ask(self._quick, self._bench.upload, words.get("name", ""), length)
+        return JSONResponse({})
+
     async def _upload(self, request: Request) -> Response:
+        """Take a file in.
+
+        What is refused is still read to its end: not every browser hears an answer while it sends.
+        """
         name = request.query_params.get("name", "")
         length = request.headers.get("content-length", "")
         announced = int(length) if length.isdigit() else None
-        upload = await self._ask(self._quick, self._bench.upload, name, announced)
-        finished = False
+        upload, refused, path = None, None, None
+        try:
+            upload = await self._ask(self._quick, self._bench.upload, name, announced)
+        except FirstsheetError as error:
+            refused = error
         try:
             async for chunk in request.stream():
-                if chunk:
+                if not chunk or upload is None or refused is not None:
+                    continue
+                try:
                     await self._ask(self._quick, upload.write, chunk)
+                except FirstsheetError as error:
+                    refused = error
+            if refused is not None:
+                raise refused
+            assert upload is not None
             path = await self._ask(self._quick, upload.finish)
-            finished = True
         except ClientDisconnect:
             return Response(status_code=499)
         finally:
-            if not finished:
+            if upload is not None and path is None:
                 upload.abandon()
         return JSONResponse({"path": str(path)})
 

@@ -66,22 +66,28 @@ export const api = {
   gamut: (name, draft) =>
     ask("GET", `/api/stocks/${safe(name)}/gamut${draft ? `?draft=${safe(draft)}` : ""}`),
   screen: (given) => ask("POST", "/api/screen", given),
+  mayUpload: (file, signal) =>
+    ask("GET", `/api/upload?name=${safe(file.name)}&bytes=${file.size}`, undefined, { signal }),
   addStock: (file, given) => ask("PUT", `/api/stocks?${new URLSearchParams(given)}`, undefined, {
     raw: true, body: file,
   }),
 };
 
 /**
- * Stream a file to the server's disk. `tell(done, all)` hears how far it is.
+ * Stream a file to the server's disk, if it may come. `tell(done, all)` hears how far it is.
  * Gives {promise, stop}; an upload that was stopped rejects with code "stopped".
  */
 export function upload(file, tell) {
-  const request = new XMLHttpRequest();
-  const promise = new Promise((resolve, reject) => {
+  const request = new XMLHttpRequest(), asking = new AbortController();
+  const stopped = () => new Slip({ code: "stopped", found: words.start.cancelled });
+  const promise = api.mayUpload(file, asking.signal).catch((error) => {
+    throw error.name === "AbortError" ? stopped() : error;
+  }).then(() => new Promise((resolve, reject) => {
+    if (asking.signal.aborted) throw stopped();
     request.open("PUT", `/api/upload?name=${safe(file.name)}`);
     for (const [key, value] of Object.entries(HEADERS)) request.setRequestHeader(key, value);
     request.upload.onprogress = (event) => tell(event.loaded, file.size);
-    request.onabort = () => reject(new Slip({ code: "stopped", found: words.start.cancelled }));
+    request.onabort = () => reject(stopped());
     request.onerror = () => reject(new Slip({ code: "gone", ...words.gone }));
     request.onload = () => {
       let data = {};
@@ -90,8 +96,12 @@ export function upload(file, tell) {
       else reject(new Slip(data.error ?? words.odd, request.status));
     };
     request.send(file);
-  });
-  return { promise, stop: () => request.abort() };
+  }));
+  const stop = () => {
+    asking.abort();
+    request.abort();
+  };
+  return { promise, stop };
 }
 
 /** Hear what happens on the server; `hear(event)` for each, `link(there)` when it comes or goes. */
