@@ -1,5 +1,6 @@
 """Steps on paper: heights and lengths of made staircases, and when the eye sees them."""
 
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -72,6 +73,10 @@ def test_higher_steps_are_seen_more_and_from_far_away_short_ones_are_not() -> No
     assert seen(0.4, 3.0, 60, near) > 1  # one step of 8 bits in a clean sky is seen
     assert seen(0.4, 0.3, 60, far) < 0.1
     assert seen(0.02, 3.0, 60, near) < 1
+    # broad bands of a sky: each rim is as plain as those of shorter steps
+    runs = [seen(0.4, run, 60, near) for run in (0.3, 1.0, 3.0, 10.0, 30.0, 100.0)]
+    assert all(b > 0.99 * a for a, b in pairwise(runs))
+    assert runs[-1] == pytest.approx(runs[-2], rel=0.01)
     # a Gaussian of sigma passes exp(-2 (pi f sigma)^2); here the first harmonic is the strongest
     softer = seen(0.4, 0.3, 60, near, 0.08) / seen(0.4, 0.3, 60, near, 0.025)
     squares = 0.08**2 - 0.025**2
@@ -122,7 +127,7 @@ def test_steps_of_pure_colour_are_seen_long_and_from_near_but_not_fine_or_from_f
     def seen(step_l: float, run_mm: float, at: Place = near, colour: float = 0.0) -> float:
         return steps_seen(step_l, run_mm, 60, at, spread_mm=0.03, colour_de00=colour)
 
-    long, short = (seen(0.0, run, colour=0.8) / seen(0.8, run) for run in (10.0, 0.5))
+    long, short = (seen(0.0, run, colour=0.8) / seen(0.8, run) for run in (30.0, 0.5))
 
     assert seen(0.0, 10.0, colour=0.8) > 1
     assert 0.7 < long < 1.6  # coarse ripples: about as plain as lightness

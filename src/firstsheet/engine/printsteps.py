@@ -32,10 +32,11 @@ Floats = NDArray[np.float64]
 
 _LEAST_RUN_PX: Final = 4.0
 _LEAST_DE00: Final = 0.1  # lower steps are not counted
-_HARMONICS: Final = np.arange(1, 25)
 _PUPIL_MM: Final = 2.5
 _NEARLY_ALL: Final = 0.9  # share of a step from which it is called one of colour
 _PEAK_CPD: Final = np.geomspace(0.5, 16.0, 61)  # among which the eye's best frequency is taken
+_FINEST_CPD: Final = 60.0
+_FREQUENCIES: Final = 61
 
 
 class StepsOnPaper(Record):
@@ -142,18 +143,21 @@ def steps_seen(
 
     Notes
     -----
-    A staircase is a ramp and a sawtooth of the step's height; its n-th harmonic has the amplitude
-    h / (pi n). dL* = (L* + 16)/3 dlnY makes it a contrast; the eye is Barten's of 1999 at the
-    paper's luminance, the ink a Gaussian of `spread_mm`. The strongest harmonic counts.
+    A staircase is a ramp and a sawtooth of the step's height, whose first harmonic has the
+    amplitude h / pi. dL* = (L* + 16)/3 dlnY makes it a contrast; the eye is Barten's of 1999 at
+    the paper's luminance, the ink a Gaussian of `spread_mm`. A long step has a rim that is seen as
+    that of a shorter one is (our own reading): all frequencies from 1 / run on are tried, and the
+    one that is seen best counts.
     A step of pure colour is taken to be as plain as one of L* of the same CIEDE2000, each at the
     frequency the eye knows best (our own assumption); how it fades with finer steps is
     `colour_response`. Both parts join as squares, as in CIEDE2000.
     """
     luminance = place.illuminance_lux * ((lightness + 16.0) / 116.0) ** 3 / math.pi
     trolands = retinal_illuminance_trolands(max(luminance, 1.0), _PUPIL_MM)
-    per_mm = _HARMONICS / run_mm
-    u = np.asarray(cycles_per_degree(per_mm, place.distance_mm))
-    per_l = 3.0 / (lightness + 16.0) / (np.pi * _HARMONICS) * gaussian_mtf(per_mm, spread_mm)
+    lowest = float(cycles_per_degree(1.0 / run_mm, place.distance_mm))
+    u = np.geomspace(lowest, max(lowest, _FINEST_CPD), _FREQUENCIES)
+    per_mm = u / lowest / run_mm
+    per_l = 3.0 / (lightness + 16.0) / np.pi * gaussian_mtf(per_mm, spread_mm)
 
     def sensitivity(frequency: Floats) -> Floats:
         return barten_sensitivity(frequency, retinal_trolands=trolands, pupil_mm=_PUPIL_MM)
