@@ -66,19 +66,25 @@ class Server:
         match = re.search(r"VmHWM:\s+(\d+)", text)
         return float(match.group(1)) / 1024 if match else 0.0
 
+    def processor_seconds(self) -> float:
+        """What the server has used of the processors so far (Linux)."""
+        fields = Path(f"/proc/{self.process.pid}/stat").read_text(encoding="ascii").rsplit(") ", 1)
+        user, system = fields[1].split()[11:13]
+        return (int(user) + int(system)) / os.sysconf("SC_CLK_TCK")
+
     def close(self) -> None:
         """End it."""
         self.process.terminate()
         self.process.wait()
 
 
-def waited(ask: Callable[[], Any]) -> Any:
-    """Ask until there is an answer."""
+def waited(ask: Callable[[], Any], pause_s: float = 0.005) -> Any:
+    """Ask until there is an answer; what takes long is asked for seldom, since asking is work."""
     while True:
         found = ask()
         if found:
             return found
-        time.sleep(0.005)
+        time.sleep(pause_s)
 
 
 def median_ms(work: Callable[[int], Any], times: int) -> tuple[float, float]:
@@ -107,9 +113,9 @@ def measure(megapixels: int, *, make: bool) -> dict[str, str]:
             look = waited(lambda: server.get(draft)["first_look"])
             server.web.get(look)
             figures["first view s"] = f"{time.perf_counter() - start:.2f}"
-            waited(lambda: server.get(draft)["state"] == "ready")
+            waited(lambda: server.get(draft)["state"] == "ready", 0.05)
             figures["all counted s"] = f"{time.perf_counter() - start:.1f}"
-            waited(lambda: not server.get(draft)["measuring"])
+            waited(lambda: not server.get(draft)["measuring"], 0.05)
             figures["measured s"] = f"{time.perf_counter() - start:.1f}"
             view = server.get(draft)
             coarse = view["tiles"]["picture"]["url"].format(z=0, x=0, y=0)
@@ -118,6 +124,14 @@ def measure(megapixels: int, *, make: bool) -> dict[str, str]:
             for kind in KINDS:
                 middle, most = tiles(server, view["tiles"][kind])
                 figures[f"{kind} tile ms"] = f"{middle:.1f} ({most:.1f})"
+            waited(lambda: idle(server), 1.0)
+            for kind in KINDS[:3]:
+                middle, most = tiles(server, view["tiles"][kind])
+                figures[f"{kind} tile, nothing in the background, ms"] = (
+                    f"{middle:.1f} ({most:.1f})"
+                )
+            waited(lambda: not server.get(draft)["dust_pending"], 0.2)
+            figures["dust looked for, after the tiles, s"] = f"{time.perf_counter() - start:.1f}"
             figures["re-plan ms"] = "{:.1f} ({:.1f})".format(*replans(server, draft))
             figures["memory MiB"] = f"{server.most_memory_mib():.0f}"
             if make:
@@ -127,6 +141,13 @@ def measure(megapixels: int, *, make: bool) -> dict[str, str]:
         finally:
             server.close()
     return figures
+
+
+def idle(server: Server) -> bool:
+    """Whether nothing is worked out in the background any more."""
+    before = server.processor_seconds()
+    time.sleep(1.0)
+    return server.processor_seconds() - before < 0.03
 
 
 def page_ready() -> dict[str, str]:
