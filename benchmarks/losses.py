@@ -23,6 +23,8 @@ from firstsheet.engine.regions.cells import wanted_seen
 from firstsheet.engine.regions.find import regions_seen
 from firstsheet.engine.regions.planes import printed_planes, wanted_planes
 from firstsheet.engine.regions.separation import eye_scales
+from firstsheet.jobs.repairs import Ground, proposed_repairs, seen_by
+from firstsheet.jobs.ways import Way
 from firstsheet.store.stocks import get_stock, stock_profile_bytes
 
 PAGE = Path(__file__).parent.parent / "docs" / "benchmarks.md"
@@ -58,6 +60,14 @@ def steps() -> dict[str, Callable[[], Any]]:
         cells = wanted_seen(side, scales, mm_per_px=MM_PER_PX, distance_mm=DISTANCE_MM)
         return regions_seen(cells, paper, floor_de00=1.0)
 
+    def repaired() -> Any:
+        way = Way(chain)
+        ground = Ground.measured(
+            way, codes, (0, 0, WIDE, HIGH), mm_per_px=MM_PER_PX, distance_mm=DISTANCE_MM,
+            floor_de00=1.0, seen=seen_by(wanted, way), stop=lambda: None,
+        )  # fmt: skip
+        return proposed_repairs(ground, lambda _doing, _share: None)
+
     found = told()
     return {
         "the picture's own side, once": lambda: wanted_planes(wanted, scales.shrink),
@@ -66,6 +76,7 @@ def steps() -> dict[str, Callable[[], Any]]:
         ),
         "regions for a size and a distance": told,
         "outlines": found.outlines,
+        "looking for repairs, the regions with it": repaired,
         PEER: lambda: colour.delta_E(wanted, printed, method="CIE 2000"),
     }
 
