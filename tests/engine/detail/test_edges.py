@@ -95,3 +95,13 @@ def test_a_picture_without_edges_cannot_tell() -> None:
     survey = choose_tiles(256, 256, lambda t, b, le, r: plane[t:b, le:r])
     facts = edge_facts(edge_profiles(survey.edge_tiles))
     assert (facts.told, facts.half_cpp, facts.confidence) == ("cannot tell", None, 0.0)
+
+
+def test_edges_of_two_kinds_with_none_between_tell_nothing() -> None:
+    # Nine tenths of the way from soft to sharp lies no edge: the sharp one alone is a chance.
+    planes = [slanted_edge(3.0, 5.0), slanted_edge(3.0, -7.0), slanted_edge(0.6, 12.0)]
+    profiles = [edge_profiles((Tile(0, 0, plane),))[0] for plane in planes]
+    halves = sorted(one.half_cpp for one in profiles)
+    assert halves[2] > 3 * halves[1]  # 0.187391 / sigma for a Gaussian: 0.062 and 0.312
+    facts = edge_facts(profiles)
+    assert (facts.told, facts.half_cpp, facts.confidence) == ("cannot tell", None, 0.0)

@@ -88,3 +88,13 @@ def test_no_sign_of_enlargement_is_less_sure_in_a_compressed_picture() -> None:
         facts.sentences[1]
         == "Shows no sign of having been enlarged; its compression could hide one."
     )
+
+
+@pytest.mark.parametrize("shape", [(1, 1), (15, 40), (40, 3)])
+def test_of_a_few_pixels_nothing_is_told(shape: tuple[int, int]) -> None:
+    plane = np.random.default_rng(3).uniform(0.0, 100.0, shape)
+    facts = analyse(shape[1], shape[0], lambda t, b, le, r: plane[t:b, le:r])
+    assert facts.share is None
+    assert (facts.limit, facts.enlarged.verdict) == ("cannot tell", "cannot tell")
+    assert (facts.read_percent, facts.edges.edges, facts.noise.tiles) == (0.0, 0, 0)
+    assert facts.sentences[0].startswith("Has below 0.1 megapixels; how much of that")

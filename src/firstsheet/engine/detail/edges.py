@@ -248,6 +248,8 @@ def _pooled(profiles: list[EdgeProfile]) -> Floats | None:
     top = float(np.quantile([profile.half_cpp for profile in profiles], _TOP_QUANTILE))
     low, high = (share * top for share in _NEAR_TOP)
     kept = [profile for profile in profiles if low <= profile.half_cpp <= high]
+    if not kept:  # the quantile fell between two kinds of edges, and none is like it
+        return None
     weights = np.array([min(profile.snr, 200.0) for profile in kept])
     curves = np.array([mtf_of_profile(profile.linear) for profile in kept])
     pooled: Floats = (curves * weights[:, None]).sum(axis=0) / weights.sum()

@@ -16,13 +16,25 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["BAND_PX", "EVEN_PX", "TILE_PX", "Plane", "Read", "Survey", "Tile", "choose_tiles"]
+__all__ = [
+    "BAND_PX",
+    "EVEN_PX",
+    "LEAST_PX",
+    "TILE_PX",
+    "Plane",
+    "Read",
+    "Survey",
+    "Tile",
+    "choose_tiles",
+    "nothing_seen",
+]
 
 Plane = NDArray[np.float32]
 Floats = NDArray[np.float64]
 # top, bottom, left, right (ends exclusive) -> lightness L*, (rows, columns), any real dtype
 Read = Callable[[int, int, int, int], NDArray[np.floating]]
 
+LEAST_PX = 16  # a side of a picture that can be looked through
 BAND_PX = 128  # rows of a band
 TILE_PX = 128  # side of a tile with edges or fine texture
 EVEN_PX = 64  # side of an even tile
@@ -98,8 +110,8 @@ def choose_tiles(width: int, height: int, read: Read) -> Survey:
     ValueError
         If the picture is smaller than 16 px, or the reader gives another shape than asked.
     """
-    if min(width, height) < 16:
-        raise ValueError("a picture of at least 16 px is needed")
+    if min(width, height) < LEAST_PX:
+        raise ValueError(f"a picture of at least {LEAST_PX} px is needed")
     edge, busy, long = _Best(_EDGE_TILES), _Best(_BUSY_TILES), _Best(_STRIPS)
     even = [_Best(_EVEN_TILES_PER_TONE) for _ in _TONES[:-1]]
     columns = np.zeros((2, width))
@@ -126,6 +138,24 @@ def choose_tiles(width: int, height: int, read: Read) -> Survey:
         row_bend=rows[0],
         column_step=columns[1],
         row_step=rows[1],
+    )
+
+
+def nothing_seen(width: int, height: int) -> Survey:
+    """What is known of a picture too small to be looked through: nothing."""
+    across, down = np.full(width, np.nan), np.full(height, np.nan)
+    return Survey(
+        width_px=width,
+        height_px=height,
+        read_px=0,
+        edge_tiles=(),
+        busy_tiles=(),
+        even_tiles=(),
+        strips=(),
+        column_bend=across,
+        row_bend=down,
+        column_step=across,
+        row_step=down,
     )
 
 

@@ -18,7 +18,7 @@ from firstsheet.engine.detail.halo import HaloFacts, halo_facts
 from firstsheet.engine.detail.jpegblocks import BlockFacts, block_facts
 from firstsheet.engine.detail.resampled import EnlargedFacts
 from firstsheet.engine.detail.steps import StepFacts, step_facts
-from firstsheet.engine.detail.survey import Read, choose_tiles
+from firstsheet.engine.detail.survey import LEAST_PX, Read, choose_tiles, nothing_seen
 from firstsheet.engine.detail.twice import TwiceFacts, twice_sentence
 from firstsheet.engine.eye import F10_SIGMA
 from firstsheet.engine.printchain import MtfShape
@@ -91,9 +91,11 @@ def analyse(width: int, height: int, read: Read) -> DetailFacts:
         Pixels of the stored picture.
     read
         Gives L* of a rectangle, read(top, bottom, left, right); called with full-width bands
-        of at most 128 rows, from top to bottom.
+        of at most 128 rows, from top to bottom. Of a picture with a side below 16 px nothing is
+        read, and nothing can be told.
     """
-    survey = choose_tiles(width, height, read)
+    too_small = min(width, height) < LEAST_PX
+    survey = nothing_seen(width, height) if too_small else choose_tiles(width, height, read)
     profiles = edge_profiles(survey.edge_tiles)
     return conclude(
         width_px=width,
@@ -228,14 +230,12 @@ def _rescan(
 
 def _detail_sentence(megapixels: float, effective: float | None, sure: float) -> str:
     """Pixels against detail."""
+    has = f"Has {megapixels:.1f} megapixels" if megapixels >= 0.1 else "Has below 0.1 megapixels"
     if effective is None or sure < _SURE:
-        return (
-            f"Has {megapixels:.1f} megapixels; how much of that is detail cannot be told "
-            "from this picture."
-        )
+        return f"{has}; how much of that is detail cannot be told from this picture."
     if effective >= _FULL**2 * megapixels:
-        return f"Has {megapixels:.1f} megapixels and holds detail down to its pixels."
-    return f"Has {megapixels:.1f} megapixels, holds about {effective:.1f} of detail."
+        return f"{has} and holds detail down to its pixels."
+    return f"{has}, holds about {effective:.{1 if effective >= 0.1 else 2}f} of detail."
 
 
 def _enlarged_sentence(facts: EnlargedFacts, blocks: BlockFacts) -> str:
