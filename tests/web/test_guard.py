@@ -124,6 +124,39 @@ def test_a_link_that_leads_outside_is_refused_and_not_listed(
     assert names == ["ferry stairs.tif"]
 
 
+def test_a_change_cannot_lead_outside(visitor: Visitor, harbour: Path) -> None:
+    from firstsheet.cms.build import space_profile
+
+    outside = harbour.parent / "outside.tif"
+    outside.write_bytes((harbour / "ferry stairs.tif").read_bytes())
+    (harbour.parent / "outside.icc").write_bytes(space_profile("a98-rgb"))
+    (harbour / "inside.icc").write_bytes(space_profile("a98-rgb"))
+    draft = visitor.open("ferry stairs.tif")
+    before = visitor.client.get(f"/api/draft/{draft}/ticket.toml").text
+    for key, value in (
+        ("picture", str(outside)),
+        ("picture", "../outside.tif"),
+        ("colour.read-as", str(harbour.parent / "outside.icc")),
+        ("colour.read-as", "../outside.ICC"),
+    ):
+        view = visitor.change(draft, **{key.replace(".", "__"): value})
+        assert view["slips"][key]["code"] == "not-allowed"
+        thumb = visitor.client.get(f"/api/draft/{draft}/thumb", params={"key": key, "value": value})
+        assert thumb.status_code == 403
+    assert visitor.client.get(f"/api/draft/{draft}/ticket.toml").text == before
+    assert visitor.change(draft, **{"colour__read-as": "display-p3"})["slips"] == {}
+    inside = {"key": "colour.read-as", "value": "inside.icc"}
+    assert visitor.client.get(f"/api/draft/{draft}/thumb", params=inside).status_code == 200
+
+
+def test_a_ticket_cannot_name_a_profile_outside(visitor: Visitor, harbour: Path) -> None:
+    lines = 'picture = "ferry stairs.tif"\nstock = "chalk-matte"\n[colour]\nread-as = '
+    (harbour / "far.toml").write_text(f'{lines}"{harbour.parent / "outside.icc"}"\n')
+    visitor.post("/api/open", {"path": "far.toml"}, status=403)
+    (harbour / "near.toml").write_text(f'{lines}"display-p3"\n')
+    visitor.post("/api/open", {"path": "near.toml"})
+
+
 def test_a_ticket_cannot_lead_outside(visitor: Visitor, harbour: Path) -> None:
     outside = harbour.parent / "outside.tif"
     outside.write_bytes((harbour / "ferry stairs.tif").read_bytes())

@@ -139,7 +139,9 @@ class Bench(Looking, Making):
         if path.suffix.lower() == ".toml":
             ticket = read_ticket(path)
             picture = self.places.real(str(Path(ticket.picture).resolve()))
-            ticket = ticket.model_copy(update={"picture": str(picture)})
+            read_as = self.within({"colour.read-as": ticket.colour.read_as or ""})
+            colour = ticket.colour.model_copy(update={"read_as": read_as["colour.read-as"] or None})
+            ticket = ticket.model_copy(update={"picture": str(picture), "colour": colour})
         else:
             ticket = Ticket(picture=str(path), stock=next(iter(self.stocks())))
         draft = self.drafts.add(ticket, name=path.stem, origin=path)
@@ -171,6 +173,10 @@ class Bench(Looking, Making):
                 choice="Look at it, then change it again if you still want to.",
             )
             return self._view(draft, dict.fromkeys(clash, slip), "")
+        try:
+            changes = self.within(changes)
+        except NotAllowedError as error:
+            return self._view(draft, dict.fromkeys(changes, slip_of(error)), "")
         held = self.open_pictures.of(draft.id, draft.ticket)
         ticket, slips = changed_ticket(draft.ticket, self._spelt(held, draft.ticket, changes))
         if slips:

@@ -91,6 +91,21 @@ class Desk:
         self.works.close()
         self.open_pictures.close_all()
 
+    def within(self, changes: Mapping[str, str]) -> dict[str, str]:
+        """Changes of lines that name files, held to the allowed places.
+
+        Raises
+        ------
+        NotAllowedError
+            If one leads outside.
+        """
+        held = dict(changes)
+        for key in ("picture", "colour.read-as"):
+            value = held.get(key, "")
+            if value and (key == "picture" or value.lower().endswith((".icc", ".icm"))):
+                held[key] = str(self.places.real(value))
+        return held
+
     # ---- settings --------------------------------------------------------------------------
 
     def _read_settings(self) -> dict[str, Any]:

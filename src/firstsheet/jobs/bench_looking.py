@@ -72,7 +72,7 @@ class Looking(Desk):
         from firstsheet.store.ticket_changes import changed_ticket
 
         draft = self.drafts.get(draft_id)
-        ticket, slips = changed_ticket(draft.ticket, {key: value} if key else {})
+        ticket, slips = changed_ticket(draft.ticket, self.within({key: value} if key else {}))
         if slips:
             raise next(iter(slips.values()))
         return glance_bytes(glance_of(ticket, long_side_px=_THUMB_PX))
