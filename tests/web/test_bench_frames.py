@@ -14,6 +14,8 @@ import tifffile
 from PIL import Image
 from visitors import OURS, Json, Visitor, until, write_scan  # type: ignore[import-not-found]
 
+from firstsheet.cms.build import grey_profile
+from firstsheet.engine.records import Ticket
 from firstsheet.jobs.bench import Bench
 from firstsheet.jobs.plan import plan_print
 
@@ -429,7 +431,69 @@ def test_floating_point_without_profile_asks_before_it_opens(
     assert visitor.settled(draft)["state"] == "ready"
 
 
+def test_cmyk_without_profile_offers_the_profiles_that_lie_beside_it(
+    visitor: Visitor, harbour: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.syspath_prepend(str(Path(__file__).parents[1] / "files"))
+    from makers import cmyk_profile  # type: ignore[import-not-found]
+
+    codes = np.random.default_rng(1).integers(0, 255, (60, 90, 4), np.uint8)
+    Image.fromarray(codes, "CMYK").save(harbour / "press.tif")
+    draft = visitor.open("press.tif")
+    view = visitor.settled(draft)
+    assert (view["state"], view["questions"], view["error"]["code"]) == (
+        "asking", [], "cmyk-untagged",
+    )  # fmt: skip
+    assert "beside the picture" in view["error"]["choice"]
+    assert "--" not in view["error"]["choice"]
+
+    (harbour / "press.icc").write_bytes(cmyk_profile())
+    (harbour / "grey.icc").write_bytes(grey_profile("grey-l-star"))  # of another kind
+    (harbour / "torn.icc").write_bytes(b"not a profile")
+    (question,) = visitor.settled(draft)["questions"]
+    assert [one["text"] for one in question["options"]] == ["press.icc"]
+    assert picture(visitor.client.get(question["options"][0]["thumb"])).ndim == 3
+    visitor.change(draft, **{question["key"]: question["options"][0]["value"]})
+    assert visitor.settled(draft)["state"] == "ready"
+
+
 # ---- bad luck --------------------------------------------------------------------------------
+
+
+def test_what_cannot_be_measured_is_told_once_and_another_wish_goes_on(
+    visitor: Visitor, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from firstsheet.jobs.table import Table
+
+    measure, tried = Table.measure, []
+
+    def broken(self: Table, ticket: Ticket, **given: Any) -> Any:
+        tried.append(ticket.print.width_mm)
+        if ticket.stock == "harbour-gloss":
+            raise ZeroDivisionError("no edges")
+        return measure(self, ticket, **given)
+
+    monkeypatch.setattr(Table, "measure", broken)
+    draft = visitor.open("ferry stairs.tif")
+    tried.clear()
+    visitor.change(draft, stock="harbour-gloss")
+    view = visitor.settled(draft)
+    assert (view["state"], view["measuring"]) == ("failed", False)
+    assert view["error"]["choice"].endswith("ZeroDivisionError: no edges")
+    assert view["sheet"]
+    for _ in range(3):
+        visitor.settled(draft)
+    assert len(tried) == 1  # not again and again
+
+    visitor.change(draft, stock="chalk-matte")
+    assert visitor.settled(draft)["state"] == "ready"
+
+
+def test_a_picture_of_a_few_pixels_comes_to_its_verdict(visitor: Visitor, harbour: Path) -> None:
+    write_scan(harbour / "stamp.tif", 10, 7)
+    view = visitor.settled(visitor.open("stamp.tif"))
+    assert view["state"] == "ready"
+    assert view["verdict"].startswith("Not ")
 
 
 def test_a_picture_deleted_under_our_feet_ends_in_a_sentence(

@@ -25,7 +25,7 @@ from firstsheet.jobs.bench_answers import (
     View,
     slip_of,
 )
-from firstsheet.jobs.bench_ask import estimate, loss_view, questions
+from firstsheet.jobs.bench_ask import CMYK_ASKS, estimate, loss_view, questions
 from firstsheet.jobs.bench_desk import state_folder, warm_up
 from firstsheet.jobs.bench_drafts import Draft
 from firstsheet.jobs.bench_held import Opened, picture_key, picture_mark
@@ -51,6 +51,10 @@ COLOUR_WORDS = (
     "Pictures on this page carry their profile. They look right where the browser follows it and "
     "the system knows the screen; no page can check the last step. The test picture shows whether "
     "the browser does its part: both of its halves must be the same red."
+)
+_LAY_BESIDE = (
+    "Lay the profile it was made for (.icc) beside the picture and load the page again, or get "
+    "the RGB master."
 )
 
 
@@ -286,7 +290,10 @@ class Bench(Looking, Making):
             "sentence": sentence(draft.ticket, None, self.stocks()),
         }
         if held.state == "asking" and held.slip is not None:
-            changes["questions"] = questions(draft.id, draft.ticket, None, held.slip.code)
+            asked = questions(draft.id, draft.ticket, None, held.slip.code)
+            changes["questions"] = asked
+            if held.slip.code == CMYK_ASKS and not asked:
+                changes["error"] = held.slip.model_copy(update={"choice": _LAY_BESIDE})
         if held.state == "failed" and held.slip is not None:
             self.drafts.note(draft, verdict=held.slip.found, weight="failed")
         if held.glance is not None and held.state == "opening":
@@ -311,11 +318,14 @@ class Bench(Looking, Making):
                 tiles = {"picture": tiles["picture"]}  # the intent is not known yet
         folder = Path(view.folder)
         known = figures(plan)
+        failed = None if prepared else self.open_pictures.why_unmeasured(held, draft.ticket)
         verdict = plan.verdict if prepared is not None else ""
         return view.model_copy(
             update={
-                "measuring": prepared is None,
-                "dust_pending": prepared is None or not prepared.dust_known,
+                "measuring": prepared is None and failed is None,
+                "dust_pending": failed is None and (prepared is None or not prepared.dust_known),
+                "state": view.state if failed is None else "failed",
+                "error": view.error if failed is None else failed,
                 "sentence": sentence(draft.ticket, plan, self.stocks(), pages=picture.pages),
                 "sheet": sheet_shown(
                     draft.ticket, plan.size, plan.sheet, (picture.width_px, picture.height_px)

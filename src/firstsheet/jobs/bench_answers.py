@@ -10,6 +10,7 @@ from typing import Literal
 
 from pydantic import Field
 
+from firstsheet.engine.errors import FirstsheetError
 from firstsheet.engine.figure import Figure
 from firstsheet.engine.planrecord import LossFacts
 from firstsheet.engine.records import Record, Weight
@@ -55,12 +56,20 @@ class Slip(Record):
 
 
 def slip_of(error: Exception) -> Slip:
-    """The three sentences of an error; its text where it is none of ours."""
+    """The three sentences of an error; where it is none of ours, what to do about it."""
+    if not isinstance(error, FirstsheetError):
+        said = f"{type(error).__name__}: {error}" if str(error) else type(error).__name__
+        return Slip(
+            code="error",
+            found="Something went wrong inside the program.",
+            consequence="Nothing is lost: the ticket is kept, and no file was touched.",
+            choice=f"Try another wish. If it comes back, report it with these words: {said}",
+        )
     return Slip(
-        code=getattr(error, "code", "") or "error",
-        found=getattr(error, "found", "") or str(error) or type(error).__name__,
-        consequence=getattr(error, "consequence", ""),
-        choice=without_options(getattr(error, "choice", "")),
+        code=error.code or "error",
+        found=error.found or type(error).__name__,
+        consequence=error.consequence,
+        choice=without_options(error.choice),
     )
 
 

@@ -6,10 +6,12 @@ Tests: tests/web/test_bench_frames.py.
 
 from __future__ import annotations
 
+import contextlib
 import math
 import shutil
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+from urllib.parse import quote
 
 import numpy as np
 from numpy.typing import NDArray
@@ -37,7 +39,15 @@ from firstsheet.jobs.ways import RepairedWay, Way
 if TYPE_CHECKING:
     from firstsheet.jobs.bench_levels import Levels
 
-__all__ = ["comparison", "estimate", "loss_view", "questions", "spot"]
+__all__ = [
+    "CMYK_ASKS",
+    "comparison",
+    "estimate",
+    "loss_view",
+    "profiles_beside",
+    "questions",
+    "spot",
+]
 
 _LOOKS_ALIKE = ("colour.keep",)  # readings that differ in the print, not in the picture
 _SPOT_PX = 5  # a side of the square that is read
@@ -48,8 +58,30 @@ _WORDS = (
     (10.0, "Plainly another colour."),
     (math.inf, "Quite another colour."),
 )
+CMYK_ASKS = "cmyk-untagged"  # code of the question what a CMYK picture was made for
+_MOST_PROFILES, _MOST_PROFILE_BYTES = 12, 32 << 20  # that are offered and read
 _PX_PER_SECOND = 20e6  # until this machine has made a print
 _START_SECONDS = 1.0
+
+
+def profiles_beside(picture: Path) -> tuple[Path, ...]:
+    """CMYK profiles that lie in a picture's own folder, by name."""
+    from firstsheet.cms.profile import profile_facts
+
+    found = []
+    try:
+        near = sorted(picture.resolve().parent.iterdir())
+    except OSError:
+        return ()
+    for path in near:
+        if path.suffix.lower() not in (".icc", ".icm") or path.is_symlink():
+            continue
+        with contextlib.suppress(OSError):
+            if path.stat().st_size <= _MOST_PROFILE_BYTES:
+                facts = profile_facts(path.read_bytes())
+                if facts.kind != "broken" and facts.colour_space == "CMYK":
+                    found.append(path)
+    return tuple(found[:_MOST_PROFILES])
 
 
 # ---- a spot ------------------------------------------------------------------------------------
@@ -237,7 +269,7 @@ def questions(
     def thumb(key: str, value: str) -> str:
         if key in _LOOKS_ALIKE:
             return ""
-        return f"/api/draft/{draft_id}/thumb?key={key}&value={value}"
+        return f"/api/draft/{draft_id}/thumb?key={key}&value={quote(value)}"
 
     def question(key: str, code: str, text: str, chosen: str, pairs: Any) -> Question:
         options = tuple(
@@ -254,6 +286,10 @@ def questions(
             text = "Some values are brighter than paper. What shall become of them?"
             pairs = [("clip", "Cut off at white"), ("compress", "Pressed together smoothly")]
             return (question("answers.float-over-one", asked, text, "", pairs),)
+        if asked == CMYK_ASKS and (beside := profiles_beside(Path(ticket.picture))):
+            text = "The picture is CMYK and does not say for which press. Which profile is its own?"
+            files = [(str(path), path.name) for path in beside]
+            return (question("colour.read-as", asked, text, ticket.colour.read_as or "", files),)
         return ()
     found = []
     if facts.read_as and facts.colour_model in ("rgb", "grey"):

@@ -89,6 +89,7 @@ class Opened:
         self.note = ""
         self.given_up = False
         self.measuring: Ticket | None = None
+        self.unmeasured: tuple[Ticket, Slip] | None = None  # a wish that could not be measured
         self.maker: TileMaker | None = None
         self.glance: Glance | None = None
         self.compared: Aside[CompareAnswer] = Aside()  # papers, ranked

@@ -17,7 +17,7 @@ from firstsheet.engine.bands import Progress
 from firstsheet.engine.errors import FirstsheetError, QuestionError, StoppedError
 from firstsheet.engine.planrecord import Plan
 from firstsheet.engine.records import Ticket
-from firstsheet.jobs.bench_answers import slip_of
+from firstsheet.jobs.bench_answers import Slip, slip_of
 from firstsheet.jobs.bench_asides import Asides, behind, unheard
 from firstsheet.jobs.bench_events import News, Pace
 from firstsheet.jobs.bench_held import Opened, glance_of, picture_key
@@ -212,10 +212,15 @@ class OpenPictures:
             return prepared.plan, prepared
         plan = table.outline(ticket, stocks_dir=self._stocks_dir)
         with self._lock:
-            if held.measuring != ticket:
+            if self.why_unmeasured(held, ticket) is None and held.measuring != ticket:
                 held.measuring = ticket
                 self._measurers.submit(self._measure, held, ticket)
         return plan, None
+
+    def why_unmeasured(self, held: Opened, ticket: Ticket) -> Slip | None:
+        """Why a wish could not be measured; None where it can, or is being measured."""
+        failed = held.unmeasured
+        return failed[1] if failed is not None and failed[0] == ticket else None
 
     def _measure(self, held: Opened, ticket: Ticket) -> None:
         def stop() -> None:
@@ -236,8 +241,8 @@ class OpenPictures:
                 )
         except StoppedError:
             return
-        except Exception as error:  # a page must be told, whatever went wrong
-            held.slip = slip_of(error)
+        except Exception as error:  # a page must be told, and it is not tried without end
+            held.unmeasured = (ticket, slip_of(error))
         finally:
             with self._lock:
                 if held.measuring == ticket:

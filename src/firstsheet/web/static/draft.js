@@ -43,7 +43,8 @@ export class DraftPage {
     this.opening.hidden = view.state !== "opening";
     put(this.opening.firstChild, view.doing || words.common.loading);
     this.opening.lastChild.value = view.progress ?? 0;
-    const lost = view.state === "failed" && view.error;
+    const asking = view.state === "asking" && view.error;
+    const lost = (view.state === "failed" && view.error) || (asking && !view.questions.length);
     this.failed.hidden = !lost;
     if (lost) {
       put(this.failed.children[0], view.error.found);
@@ -51,6 +52,9 @@ export class DraftPage {
       put(this.failed.children[2], view.error.choice);
     }
     this.body.hidden = Boolean(lost) && !there;
+    // While only a question stands there, no bare table takes its room.
+    this.looking.node.hidden = Boolean(asking) && !there;
+    this.body.classList.toggle("asks-first", this.looking.node.hidden);
     this.making.node.hidden = view.state !== "ready";
     this.more.node.hidden = !there;
     this.sentence.update(view);
