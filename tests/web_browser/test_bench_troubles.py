@@ -133,6 +133,9 @@ def test_a_paper_is_added_its_margins_and_notes_changed_and_it_can_go(
     page = pages("#/stocks")
     page.locator(".stock-list li").first.wait_for()
     _add_stock(page, profile, "quay-satin", "Quay Satin 240")
+    below = page.locator(".stock-title + *")
+    expect(below).to_contain_text("What it can show")  # nothing stands between
+    expect(page.locator(".stock-detail")).not_to_contain_text("false")
     edit = page.locator("form.edit")
     margins = edit.get_by_label("Unprintable edge")
     expect(margins).to_have_value("4 mm, 4 mm, 4 mm, 4 mm")
@@ -150,6 +153,27 @@ def test_a_paper_is_added_its_margins_and_notes_changed_and_it_can_go(
     edit.get_by_role("button", name="Take it away").click()
     page.get_by_role("button", name="Yes, take it away").click()
     expect(page.locator(".stock-list")).not_to_contain_text("Quay Satin 240")
+
+
+def test_a_stock_s_name_that_is_taken_can_be_replaced_where_it_is_told(
+    pages: Pages, profile: Path
+) -> None:
+    page = pages("#/stocks")
+    page.locator(".stock-list li").first.wait_for()
+    _add_stock(page, profile, "quay-twice", "Once")
+    page.get_by_role("button", name="Add a stock").click()
+    form = page.locator("dialog form")
+    form.get_by_role("button", name="Keep").click()
+    expect(form.get_by_role("alert")).to_contain_text("No profile was chosen yet.")
+    form.locator("input[type=file]").set_input_files(profile)
+    expect(form.get_by_role("status")).to_have_text("quay-satin.icc")
+    form.get_by_label("Short name, for tickets").fill("quay-twice")
+    form.get_by_label("Name as you call it").fill("Twice")
+    form.get_by_role("button", name="Keep").click()
+    expect(form.get_by_role("alert")).to_contain_text("is there already")
+    form.get_by_role("button", name="Replace the one that is there").click()
+    expect(page.locator(".stock-title")).to_contain_text("Twice")
+    expect(page.locator(".stock-list")).not_to_contain_text("Once")
 
 
 def test_a_paper_taken_away_while_in_use_is_told_and_another_can_be_taken(

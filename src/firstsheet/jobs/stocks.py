@@ -86,7 +86,8 @@ def margins_from(words: str | None) -> MarginsMm:
     """
     if words is None:
         return MarginsMm()
-    parts = re.sub(r"(?<=\d) +(?=[a-z])", "", words.replace(",", " ")).split()
+    apart = re.sub(r",(?!\d)|(?<=[a-z]),", " ", words)  # a comma inside a number is a decimal one
+    parts = re.sub(r"(?<=\d) +(?=(?:mm|cm|m|in|inch|inches)\b)", "", apart).split()
     lengths = [parse_length_mm(part, zero=True) for part in parts]
     if len(lengths) == 1:
         lengths = lengths * 4

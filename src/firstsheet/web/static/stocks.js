@@ -73,7 +73,7 @@ export class Stocks {
     const picture = this.picture();
     this.detail.replaceChildren(
       h("h2.stock-title", {}, facts && this.patch(facts), stock.title, h("code.small", {}, ` ${stock.name}`)),
-      builtin && h("p.small", {}, say.builtin),
+      ...(builtin ? [h("p.small", {}, say.builtin)] : []),
       h("h3", {}, `${say.gamut} `, picture.node),
       this.plots.node,
       h("dl.facts.stock-facts", {}, rows.filter(([, value]) => value).map(([key, value]) =>
@@ -155,7 +155,20 @@ export class Stocks {
 
   add() {
     let file = null;
-    const picked = h("input", { type: "file", accept: ".icc,.icm", onchange: () => { [file] = picked.files; this.guess(file, name, title); } });
+    const take = (one) => {
+      if (!one) return;
+      file = one;
+      put(chosen, one.name);
+      this.guess(one, name, title);
+    };
+    const picked = h("input.unseen", {
+      type: "file", accept: ".icc,.icm", tabindex: "-1", "aria-hidden": "true", onchange: () => take(picked.files[0]),
+    });
+    const chosen = h("span.path", { role: "status" }, say.drop);
+    const pickFile = h("div.pick-file", {
+      ondragover: (event) => { event.preventDefault(); event.stopPropagation(); },
+      ondrop: (event) => { event.preventDefault(); event.stopPropagation(); take(event.dataTransfer.files[0]); },
+    }, h("button.act", { type: "button", onclick: () => picked.click() }, say.profile), " ", chosen, picked);
     const name = h("input", { type: "text", size: "24", spellcheck: "false" });
     const title = h("input", { type: "text", size: "24" });
     let surface = "matte", ppi = "360";
@@ -171,31 +184,35 @@ export class Stocks {
     const media = h("input", { type: "text", size: "24" });
     const notes = h("textarea", { rows: "2" });
     const wrong = h("p.slip", { role: "alert", hidden: true });
+    const replace = h("button.act", { type: "button", hidden: true, onclick: () => keep(true) }, say.replace);
+    const keep = async (over) => {
+      wrong.hidden = replace.hidden = true;
+      try {
+        if (!file) throw Object.assign(new Error(), say.noFile);
+        await api.addStock(file, {
+          name: name.value.trim(), title: title.value.trim(), surface, native_ppi: ppi,
+          margins: margins.value, media_setting: media.value, notes: notes.value, replace: String(over),
+        });
+        box.close();
+        location.hash = `#/stocks/${name.value.trim()}`;
+        this.show(name.value.trim());
+      } catch (slip) {
+        wrong.hidden = false;
+        replace.hidden = slip.code !== "stock-exists";
+        put(wrong, [slip.found, slip.consequence, replace.hidden ? slip.choice : say.replaceChoice]
+          .filter(Boolean).join(" "));
+      }
+    };
     const box = h("dialog.over", { "aria-label": say.add, onclose: () => box.remove() },
       h("h2", {}, say.add),
       h("form.edit", {
-        onsubmit: async (event) => {
-          event.preventDefault();
-          try {
-            if (!file) throw Object.assign(new Error(), { found: say.profile });
-            await api.addStock(file, {
-              name: name.value.trim(), title: title.value.trim(), surface, native_ppi: ppi,
-              margins: margins.value, media_setting: media.value, notes: notes.value,
-            });
-            box.close();
-            location.hash = `#/stocks/${name.value.trim()}`;
-            this.show(name.value.trim());
-          } catch (slip) {
-            wrong.hidden = false;
-            put(wrong, [slip.found, slip.consequence, slip.choice].filter(Boolean).join(" "));
-          }
-        },
+        onsubmit: (event) => { event.preventDefault(); keep(false); },
       },
-      h("label", {}, say.profile, picked), h("label", {}, say.nameOf, name), h("label", {}, say.titleOf, title),
+      pickFile, h("label", {}, say.nameOf, name), h("label", {}, say.titleOf, title),
       pick(Object.entries(say.surfaces).map(([value, text]) => ({ value, text })), surface, say.surface, (value) => { surface = value; }),
       pick(["300", "360", "600", "720"].map((value) => ({ value, text: `${value} ppi` })), ppi, say.ppi, (value) => { ppi = value; }),
       h("label", {}, say.margins, margins), h("label", {}, say.media, media), h("label", {}, say.notes, notes),
-      wrong,
+      wrong, replace,
       h("div.acts", {}, h("button.main", {}, say.keep),
         h("button.plain", { type: "button", onclick: () => box.close() }, words.common.close))));
     document.body.append(box);
