@@ -182,6 +182,15 @@ def test_an_even_border_that_the_shapes_forbid_says_how_to_get_it() -> None:
     assert "--shape sheet" in found.choices[1]
 
 
+def test_an_even_border_that_a_given_size_does_not_leave_is_named() -> None:
+    border = BorderWish(kind="even", even_mm=60)
+    found = said(placed(picture_mm=(300, 250), border=border), (300, 250), border)
+    assert found["border-not-even"].found == (
+        "Picture and sheet differ in shape: the borders are 91.5 mm left and right, 40 mm above "
+        "and below, not 60 mm."
+    )
+
+
 def test_a_weighted_foot_is_a_fifth_wider_up_to_half_an_inch() -> None:
     # common practice, no source: + 20 %, or about half an inch
     small = placed(sheet="A4", picture_mm=(150, 253), border=BorderWish(kind="weighted"))
@@ -285,7 +294,7 @@ def test_a_thin_border_is_a_thing_to_mind() -> None:
 
 def test_the_true_centre_and_the_printable_areas_centre_are_told_apart() -> None:
     upright = said(placed(sheet="A3+", picture_mm=(200, 300), margins=FOOT), (200, 300))
-    assert "6 mm above of the sheet's" in upright["area-off-centre"].found
+    assert "6 mm above the sheet's" in upright["area-off-centre"].found
 
     wide = turned_margins(FOOT, 483, 330)
     turned = said(placed(margins=wide))

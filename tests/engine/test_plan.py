@@ -113,6 +113,13 @@ def test_3000_pixels_at_15_inches_are_too_low_and_a_rescan_is_advised() -> None:
     )
 
 
+def test_a_print_smaller_than_a_stamp_is_not_offered() -> None:
+    plan = a_plan(picture=a_picture(40, 30), print={"width_mm": 150, "sheet": "A4"})
+    found = codes(plan)["too-few-pixels"]
+    assert [one for one in found.choices if one.startswith("Print it")] == []
+    assert found.changes == ()
+
+
 def test_3000_pixels_print_12_and_a_half_inches_wide_at_240() -> None:
     plan = a_plan(picture=a_picture(3000, 2200), print={"width_mm": 317.5, "sheet": "13x19in"})
 

@@ -36,6 +36,11 @@ ppis = st.floats(20, 2880)
         ("8-1/2in", 215.9),
         ("1/2 inch", 12.7),
         (" 1 IN ", 25.4),
+        ("6 ft", 1828.8),
+        ("5'", 1524),
+        ("1 1/2 feet", 457.2),
+        ("15 in.", 381),
+        ("\uff11\uff15 \uff49\uff4e", 381),  # 15 in, in letters of full width
     ],
 )
 def test_a_length_is_read_in_every_way_people_write_it(text: str, length_mm: float) -> None:
@@ -44,7 +49,7 @@ def test_a_length_is_read_in_every_way_people_write_it(text: str, length_mm: flo
 
 @pytest.mark.parametrize(
     "text",
-    ["381", "", "mm", "-3mm", "3 ft", "1e3mm", "3..1mm", "1/0in", "8 1.5in", "3mm 4mm", "٣mm"],
+    ["381", "", "mm", "-3mm", "3 yd", "1e3mm", "3..1mm", "1/0in", "8 1.5in", "3mm 4mm", "٣mm"],
 )
 def test_what_is_no_length_is_refused_with_the_unit_to_write(text: str) -> None:
     with pytest.raises(TicketSlipError) as slip:
@@ -109,6 +114,9 @@ def test_lengths_are_said_in_both_units() -> None:
     assert size_words(210, 297) == "210 × 297 mm (8.3 × 11.7 in)"
     assert distance_words(500) == "50 cm (20 in)"
     assert distance_words(1250) == "1.25 m (49 in)"
+    assert distance_words(2360) == "2.36 m (93 in)"
+    assert distance_words(3048) == "3 m (10 ft)"
+    assert distance_words(16250) == "16.3 m (53 ft)"
 
 
 @given(st.floats(-1e5, 1e5))

@@ -431,6 +431,25 @@ def test_floating_point_without_profile_asks_before_it_opens(
     assert visitor.settled(draft)["state"] == "ready"
 
 
+def test_the_sentence_says_what_was_typed_in_any_way_and_what_was_moved(visitor: Visitor) -> None:
+    draft = visitor.open("ferry stairs.tif")
+
+    def said(**lines: str) -> str:
+        view = visitor.change(draft, **lines)
+        assert view["slips"] == {}
+        return "".join(one["text"] for one in view["sentence"] if not one["fine"])
+
+    assert "sheet A3+, border even, 25 mm," in said(print__sheet="a3+", border="25 mm")
+    assert "border 3 mm · 5 mm · 14 mm · 5 mm, seen" in said(border="3 mm, 5mm, 1,4 cm, 5 mm")
+    assert "moved" not in said(border="", print__width="100 mm")
+    moved = said(**{"border__shift-x": "-12.5 mm", "border__shift-y": "3mm"})
+    assert "border centred, moved −12.5 mm to the right and 3 mm down, seen" in moved
+    assert "moved 4 mm down, seen" in said(**{"border__shift-x": "", "border__shift-y": "4 mm"})
+    assert "filling the sheet" in said(print__width="Fill")
+    view = visitor.change(draft, border="wide")
+    assert view["slips"]["border"]["found"] == "Border: “wide” is not a border."
+
+
 def test_cmyk_without_profile_offers_the_profiles_that_lie_beside_it(
     visitor: Visitor, harbour: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

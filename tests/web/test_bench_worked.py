@@ -47,6 +47,14 @@ def test_an_input_is_known_by_its_unit_only() -> None:
     assert _keys("500 of them; 2.1 % lies there") == [("2.1 %", "levels")]
 
 
+def test_a_small_bare_count_is_no_figure_even_where_one_rounds_to_it() -> None:
+    near_one = (_figure("noise", 0.96, "0.96 ΔE00"), _figure("grain", 3.1, "3.1 L*"))
+    text = "May be dust: 3 hairs and 1 bright speck; grain 3.1 L* high."
+    assert [(one.text, one.key) for one in parts_of(text, near_one) if one.key] == [
+        ("3.1 L*", "grain"),
+    ]
+
+
 def test_dates_versions_and_parts_of_longer_numbers_are_left_alone() -> None:
     assert _keys("A28, 28.5, 1,028, docs/28 and 28:1") == []
 

@@ -41,6 +41,27 @@ def test_a_slip_is_told_beside_the_word_and_changes_nothing(pages: Pages) -> Non
     expect(slip).to_have_count(0)
 
 
+def test_a_bare_number_is_taken_in_the_unit_that_stands_there_and_shown_with_it(
+    pages: Pages,
+) -> None:
+    page = pages("ferry-stairs.tif")
+    field = page.locator("[data-key='print.width'] input")
+    wish(page, "print.width", "104")
+    ready(page, also="Math.abs(view.sheet.picture.width - 104) < 0.2")
+    wish(page, "print.width", "4 in")
+    ready(page, also="Math.abs(view.sheet.picture.width - 101.6) < 0.2")
+    wish(page, "print.width", "120,5")
+    ready(page, also="Math.abs(view.sheet.picture.width - 120.5) < 0.2")
+    field.blur()
+    expect(field).to_have_value("120.5 mm")
+    expect(page.locator(".slips .slip")).to_have_count(0)
+    wish(page, "print.width", "-5")
+    expect(page.locator(".slips .slip")).to_contain_text("is not a length")
+    field.press("Escape")
+    wish(page, "print.width", "fill")
+    page.get_by_role("button", name="filling the sheet").wait_for()
+
+
 def test_a_slip_stands_with_what_was_typed_when_news_comes(pages: Pages) -> None:
     page = pages("ferry-stairs.tif")
     wish(page, "place.distance", "two ells")

@@ -127,12 +127,15 @@ def _unequal(plan: SheetPlan, border: BorderWish, picture_mm: tuple[float, float
     least = min(plan.border_mm)
     if border.kind == "even" and max(plan.border_mm) - least > _UNEQUAL_MM and least >= 0:
         trimmed = picture_mm[0] + 2 * least, picture_mm[1] + 2 * least
+        wish_mm = border.even_mm
+        other = wish_mm is not None and abs(wish_mm - least) > _UNEQUAL_MM
+        instead = f", not {plain_number(wish_mm)} mm" if other and wish_mm is not None else ""
         return [
             finding(
                 "border-not-even",
                 "mind",
                 f"Picture and sheet differ in shape: the borders are {plain_number(left)} mm left "
-                f"and right, {plain_number(top)} mm above and below.",
+                f"and right, {plain_number(top)} mm above and below{instead}.",
                 "The whole picture is kept, so the border cannot be the same all round.",
                 f"Trim the sheet to {size_words(*trimmed)} after printing: then it is even.",
                 "Or let the picture be cut to fit: --shape sheet (ticket: shape in [crop]).",
@@ -171,7 +174,7 @@ def _centre(plan: SheetPlan, border: BorderWish) -> list[Finding]:
         return []
     where = [
         f"{plain_number(abs(much))} mm {after if much > 0 else before}"
-        for much, before, after in ((right_mm, "left", "right"), (down_mm, "above", "below"))
+        for much, before, after in ((right_mm, "left of", "right of"), (down_mm, "above", "below"))
         if abs(much) >= _OFF_CENTRE_MM
     ]
     turned = (
@@ -183,7 +186,7 @@ def _centre(plan: SheetPlan, border: BorderWish) -> list[Finding]:
         finding(
             "area-off-centre",
             "fine",
-            f"The printable area's centre lies {joined(where)} of the sheet's true centre, because "
+            f"The printable area's centre lies {joined(where)} the sheet's true centre, because "
             f"this paper's margins differ.{turned}",
             "The picture is placed from the sheet's true centre. A print dialogue that centres on "
             "the printable area would move it.",

@@ -27,6 +27,7 @@ BOUND_WORDS = {
     "noise": "more would roughen flat areas",
     "highest strength": "more than the highest strength is not offered",
 }
+_FARTHEST_MM = 10_000.0  # to stand farther off is no advice
 _WORTH = 0.05  # of acutance: less is not worth a choice
 _GRAIN_PLAIN = 4.0  # times the eye's threshold from which grain is plain, not only seen
 _SOURCE = (
@@ -98,7 +99,7 @@ def _ways(
                 f"{BOUND_WORDS[fitted.bound_by]}: --sharpen fitted "
                 "(ticket: sharpen in [detail])."
             )
-    if soft and look.sharp_from_mm is not None:
+    if soft and look.sharp_from_mm is not None and look.sharp_from_mm <= _FARTHEST_MM:
         from_cm = math.ceil(look.sharp_from_mm / 50.0) * 5.0
         changes[len(choices)] = {"place.distance": f"{plain_number(from_cm)} cm"}
         choices.append(f"Hang it where one stands {distance_words(10 * from_cm)} away.")

@@ -24,6 +24,7 @@ __all__ = [
     "HALF_METRE_MM",
     "LARGE_PRINT_PPI",
     "NOTHING_GAINED_PPI",
+    "SMALLEST_OFFERED_MM",
     "Crop",
     "GradeSize",
     "Raster",
@@ -52,6 +53,7 @@ GRADES: tuple[tuple[str, int], ...] = (
     ("soft close to", 150),
     ("only far", 0),
 )
+SMALLEST_OFFERED_MM = 20.0  # a print smaller than a stamp is no way out; our own choice
 LARGE_PRINT_PPI = (220, 240)  # large prints want at least this; common practice, no source
 NOTHING_GAINED_PPI = 360  # nothing visible is gained above; common practice, no source
 _LARGE_SIDE_MM = 355.6  # a picture of 14 in and up is what a 13x19 in sheet is bought for

@@ -10,7 +10,13 @@ from __future__ import annotations
 from firstsheet.engine.findings import PRACTICE, finding, joined, percent
 from firstsheet.engine.planrecord import DistanceVerdict, RescanAnswer, SizePlan
 from firstsheet.engine.records import Finding, Stock, Ticket
-from firstsheet.engine.sizing import LARGE_PRINT_PPI, NOTHING_GAINED_PPI, grade, is_large
+from firstsheet.engine.sizing import (
+    LARGE_PRINT_PPI,
+    NOTHING_GAINED_PPI,
+    SMALLEST_OFFERED_MM,
+    grade,
+    is_large,
+)
 from firstsheet.engine.units import both_units, plain_number, px_to_mm, size_words
 
 __all__ = ["WARN_PPI", "rescan_findings", "size_findings"]
@@ -68,6 +74,10 @@ def _enough(ticket: Ticket, size: SizePlan) -> tuple[Finding, ...]:
         else f"below {WARN_PPI} a print held in the hand looks soft"
     )
     fits = LARGE_PRINT_PPI[1]
+    enough_mm = px_to_mm(size.crop_width_px, fits)
+    smaller = f"Print it {both_units(enough_mm)} wide, at {fits} ppi."
+    stamp = enough_mm < SMALLEST_OFFERED_MM
+    changes = {} if stamp else {1: {"print.width": f"{enough_mm:.1f} mm"}}
     return (
         finding(
             "too-few-pixels",
@@ -76,11 +86,11 @@ def _enough(ticket: Ticket, size: SizePlan) -> tuple[Finding, ...]:
             place.sentence,
             "Rescan the film finer"
             + (", or go back to a larger original." if ticket.film is None else "."),
-            f"Print it {both_units(px_to_mm(size.crop_width_px, fits))} wide, at {fits} ppi.",
+            *(() if stamp else (smaller,)),
             "Keep the size and accept it softer close to.",
-            changes={1: {"print.width": f"{px_to_mm(size.crop_width_px, fits):.1f} mm"}},
+            changes=changes,
             source=PRACTICE,
-            figures=figures | {"width_mm_at_240_ppi": px_to_mm(size.crop_width_px, fits)},
+            figures=figures | {"width_mm_at_240_ppi": enough_mm},
         ),
     )
 

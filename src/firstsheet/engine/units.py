@@ -19,6 +19,7 @@ __all__ = [
     "bytes_words",
     "distance_words",
     "lab_words",
+    "lengths_apart",
     "mm_to_px",
     "parse_length_mm",
     "plain_number",
@@ -29,12 +30,16 @@ __all__ = [
 MM_PER_INCH = 25.4
 
 _NUMBER = r"[0-9]+(?:[.,][0-9]+)?"
+_UNITS = "mm|cm|m|inches|inch|in|\"|″|feet|foot|ft|'|′"
 _LENGTH = re.compile(
     r"^\s*(?P<sign>[+\-−]?)\s*(?:(?P<whole>[0-9]+)[ \-])?(?:(?P<top>[0-9]+)/(?P<under>[0-9]+)"
-    rf"|(?P<number>{_NUMBER}))\s*(?P<unit>mm|cm|m|inches|inch|in|\"|″)\s*$",
+    rf"|(?P<number>{_NUMBER}))\s*(?P<unit>{_UNITS})\.?\s*$",
     re.IGNORECASE,
 )
-_UNIT_MM = {"mm": 1.0, "cm": 10.0, "m": 1000.0}
+_FEET = dict.fromkeys(("feet", "foot", "ft", "'", "′"), 12 * MM_PER_INCH)
+_UNIT_MM = {"mm": 1.0, "cm": 10.0, "m": 1000.0, **_FEET}
+_WIDE_LETTERS = {code: code - 0xFEE0 for code in range(0xFF01, 0xFF5F)}  # as East Asian keys type
+_METRES_FROM_MM = 3000.0  # from here a distance is said in whole decimetres and feet
 
 
 def parse_length_mm(text: str, *, zero: bool = False, signed: bool = False) -> float:
@@ -43,8 +48,8 @@ def parse_length_mm(text: str, *, zero: bool = False, signed: bool = False) -> f
     Parameters
     ----------
     text
-        For instance `381 mm`, `38.1cm`, `15in`, `15"`, `8 1/2 in`, `1.5 m`. A unit must stand
-        there.
+        For instance `381 mm`, `38.1cm`, `15in`, `15"`, `8 1/2 in`, `1.5 m`, `6 ft`. A unit must
+        stand there.
     zero
         Whether nought is a length here (a border may be nought, a print may not).
     signed
@@ -64,7 +69,7 @@ def parse_length_mm(text: str, *, zero: bool = False, signed: bool = False) -> f
     >>> parse_length_mm("8 1/2 in"), parse_length_mm("-3mm", signed=True)
     (215.9, -3.0)
     """
-    match = _LENGTH.match(text)
+    match = _LENGTH.match(text.translate(_WIDE_LETTERS))
     number = math.nan if match is None else _number_of(match)
     if match is None or not math.isfinite(number) or (match["sign"] and not signed):
         raise TicketSlipError(
@@ -83,6 +88,16 @@ def parse_length_mm(text: str, *, zero: bool = False, signed: bool = False) -> f
     unit_mm = _UNIT_MM.get(match["unit"].lower(), MM_PER_INCH)
     length_mm = number if unit_mm == 1.0 else round(number * unit_mm, 9)
     return (-length_mm if match["sign"] in ("-", "−") else length_mm) + 0.0
+
+
+def lengths_apart(text: str) -> list[str]:
+    """Several lengths in one text, each with its unit beside it; other words stay words.
+
+    >>> lengths_apart("3 mm, 3 mm, 1,4 cm, 3mm"), lengths_apart("even 2.5 in")
+    (['3mm', '3mm', '1,4cm', '3mm'], ['even', '2.5in'])
+    """
+    apart = re.sub(r",(?!\d)|(?<=[a-z\"″']),|·", " ", text)  # inside a number a comma is decimal
+    return re.sub(rf"(?<=\d) +(?=(?:{_UNITS})(?![a-z]))", "", apart, flags=re.IGNORECASE).split()
 
 
 def _number_of(match: re.Match[str]) -> float:
@@ -158,11 +173,16 @@ def size_words(width_mm: float, height_mm: float) -> str:
 
 
 def distance_words(distance_mm: float) -> str:
-    """A viewing distance as people say it: cm below a metre, metres from there on.
+    """A viewing distance as people say it: cm below a metre, metres from there on, then feet.
 
     >>> distance_words(300), distance_words(1500), distance_words(2000)
     ('30 cm (12 in)', '1.5 m (59 in)', '2 m (79 in)')
+    >>> distance_words(3000), distance_words(21094)
+    ('3 m (10 ft)', '21.1 m (69 ft)')
     """
+    if distance_mm >= _METRES_FROM_MM:
+        feet = distance_mm / (12 * MM_PER_INCH)
+        return f"{plain_number(distance_mm / 1000)} m ({feet:.0f} ft)"
     inches = f"{distance_mm / MM_PER_INCH:.0f} in"
     if distance_mm < 1000:
         return f"{plain_number(distance_mm / 10)} cm ({inches})"

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from firstsheet.engine.findings import percent
 from firstsheet.engine.records import Finding
 
 __all__ = [
@@ -45,7 +46,7 @@ def several_pages(number: int, sizes: Sequence[tuple[int, int]], *, asked: bool)
         weight="fine" if asked else "mind",
         found=f"The file holds {count(len(sizes), 'picture')} ({pages}{more}).",
         consequence=f"Page {number} is printed" + (", as asked." if asked else ", the first one."),
-        choices=("For another: --page N (ticket: page).",),
+        choices=("Choose another page: --page N (ticket: page).",),
         figures={"pages": len(sizes), "page": number},
     )
 
@@ -109,6 +110,20 @@ def read_as_not_needed(asked: str, profile: str) -> Finding:
     )
 
 
+def _share_words(share: float) -> str:
+    """A share to begin a sentence with: all of it only where it is all.
+
+    >>> _share_words(99.7), _share_words(100.0), _share_words(37.6), _share_words(0.0091)
+    ('99.7 %', 'All', '38 %', 'Below 0.1 %')
+    """
+    if share >= 100:
+        return "All"
+    if share >= 99.5:
+        return f"{min(share, 99.9):.1f} %"
+    words = percent(share)
+    return words[0].upper() + words[1:]
+
+
 def partly_clear(background: str, clear_percent: float, *, asked: bool) -> Finding:
     """Clear parts laid over a background."""
     grounds = ("bare paper", "black") if background == "paper" else ("black", "bare paper")
@@ -116,7 +131,7 @@ def partly_clear(background: str, clear_percent: float, *, asked: bool) -> Findi
     return Finding(
         code="partly-clear",
         weight="fine" if asked else "mind",
-        found=f"{clear_percent:.2g} % of the picture is clear or half clear.",
+        found=f"{_share_words(clear_percent)} of the picture is clear or half clear.",
         consequence=f"Clear parts will be {ground}, mixed in the file's own code values.",
         choices=(f"Lay {other} under it: --background paper|black (ticket: background).",),
         changes=({"background": "black" if background == "paper" else "paper"},),

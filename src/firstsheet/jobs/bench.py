@@ -46,6 +46,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Bench", "state_folder", "warm_up"]
 
+_SIZES = ("print.width", "print.height", "print.long-side")
 _WEIGHTS = ("stop", "mind", "fine")
 COLOUR_WORDS = (
     "Pictures on this page carry their profile. They look right where the browser follows it and "
@@ -198,7 +199,8 @@ class Bench(Looking, Making):
 
     def _told(self, draft: Draft, slips: Mapping[str, FirstsheetError]) -> dict[str, Slip]:
         """Slips that begin with the name of the part they are about."""
-        titles = {one.key: one.title for one in sentence(draft.ticket, None, self.stocks())}
+        wish = sentence(draft.ticket, None, self.stocks())
+        titles = {one.key: one.title.partition(":")[0] for one in wish}
         told = {key: slip_of(slip) for key, slip in slips.items()}
         return {
             key: slip.model_copy(update={"found": f"{titles[key]}: {slip.found}"})
@@ -210,10 +212,14 @@ class Bench(Looking, Making):
     def _spelt(self, held: Opened, ticket: Ticket, changes: Mapping[str, str]) -> Mapping[str, str]:
         """Changes with “the size is said of the height now” turned into a height."""
         by = changes.get(SIZE_BY)
+        filling = [key for key in _SIZES if changes.get(key, "").strip().lower() == "fill"]
+        if by is None and filling:
+            by = "fill"
+            changes = {key: value for key, value in changes.items() if key not in filling}
         if by is None:
             return changes
         rest = {key: value for key, value in changes.items() if key != SIZE_BY}
-        sizes = {"print.width": "", "print.height": "", "print.long-side": ""}
+        sizes = dict.fromkeys(_SIZES, "")
         if by not in sizes or held.table is None:
             return {**rest, **sizes}
         size = held.table.outline(ticket, stocks_dir=self.stocks_dir).size

@@ -31,6 +31,11 @@ _SIDES_WORDS = {
     "print.height": "high",
     "print.long-side": "on its long side",
 }
+_SIDES_TITLES = {
+    "print.width": "Width of the picture",
+    "print.height": "Height of the picture",
+    "print.long-side": "Long side of the picture",
+}
 _INTENTS = (
     ("relative", "relative colorimetric"),
     ("perceptual", "perceptual"),
@@ -71,9 +76,10 @@ def sentence(
         _words(" on "),
         _stock(ticket, stocks),
         _words(", sheet "),
-        _choice("print.sheet", ticket.print.sheet, _sheets(ticket), "Sheet", free=True),
+        _choice("print.sheet", _sheet_name(ticket), _sheets(ticket), "Sheet", free=True),
         _words(", border "),
         _border(ticket),
+        *_moved(ticket),
         _words(", seen from "),
         Segment(
             key="place.distance",
@@ -124,7 +130,7 @@ def _size(
                     text=_length(length_mm),
                     value=value,
                     kind="length",
-                    title=f"Size of the picture, {_SIDES_WORDS[key]}",
+                    title=_SIDES_TITLES[key],
                 ),
                 _words(" "),
                 _by(key),
@@ -164,9 +170,16 @@ def _stock(ticket: Ticket, stocks: Mapping[str, Stock]) -> Segment:
 
 def _sheets(ticket: Ticket) -> list[tuple[str, str]]:
     names = [(name, name) for name in SHEETS]
-    if ticket.print.sheet not in SHEETS:
-        names.insert(0, (ticket.print.sheet, ticket.print.sheet))
+    name = _sheet_name(ticket)
+    if name not in SHEETS:
+        names.insert(0, (name, name))
     return names
+
+
+def _sheet_name(ticket: Ticket) -> str:
+    """The sheet as it is called, however it was typed."""
+    typed = ticket.print.sheet
+    return next((name for name in SHEETS if name.lower() == typed.strip().lower()), typed)
 
 
 def _border(ticket: Ticket) -> Segment:
@@ -176,12 +189,12 @@ def _border(ticket: Ticket) -> Segment:
     text = dict(_BORDERS).get(border.kind, "")
     if border.kind == "even" and border.even_mm is not None:
         value = f"even {_plain_mm(border.even_mm)}"  # type: ignore[assignment]
-        text = f"even, {_plain_mm(border.even_mm)}"
+        text = f"even, {_said_mm(border.even_mm)}"
         options.insert(0, (value, text))
     if border.kind == "sides":
         sides = (border.top_mm, border.right_mm, border.bottom_mm, border.left_mm)
         value = " ".join(_plain_mm(side or 0.0) for side in sides)  # type: ignore[assignment]
-        text = " · ".join(_plain_mm(side or 0.0) for side in sides)
+        text = " · ".join(_said_mm(side or 0.0) for side in sides)
         options.insert(0, (value, text))
     return Segment(
         key="border",
@@ -189,13 +202,37 @@ def _border(ticket: Ticket) -> Segment:
         value=value,
         kind="choice",
         options=_options(options),
-        title="Border: a word, even 25mm, or four lengths from the top clockwise",
+        title="Border: a word, one length, or four from the top clockwise",
         unit="free",
     )
 
 
+def _moved(ticket: Ticket) -> list[Segment]:
+    """How far the picture was moved from where the border puts it; nothing where it was not."""
+    from firstsheet.store.ticket_changes import line_text
+
+    border = ticket.border
+    parts: list[Segment] = []
+    for key, length_mm, words, title in (
+        ("border.shift-x", border.shift_x_mm, " to the right", "Moved to the right"),
+        ("border.shift-y", border.shift_y_mm, " down", "Moved down"),
+    ):
+        if length_mm:
+            minus = "−" if length_mm < 0 else ""
+            text = f"{minus}{_said_mm(abs(length_mm))}"
+            parts.append(_words(" and " if parts else ", moved "))
+            value = line_text(ticket, key)
+            parts.append(Segment(key=key, text=text, value=value, kind="length", title=title))
+            parts.append(_words(words))
+    return parts
+
+
 def _plain_mm(length_mm: float) -> str:
     return f"{plain_number(length_mm, 2)}mm"
+
+
+def _said_mm(length_mm: float) -> str:
+    return f"{plain_number(length_mm, 2)} mm"
 
 
 def _fine(ticket: Ticket, plan: Plan | None, pages: int) -> tuple[Segment, ...]:

@@ -73,7 +73,7 @@ def _is(digits: str, decimals: int, unit: str, number: float, shown: str) -> boo
     own = next((one for one in _UNITS if one in shown), "")
     if unit and unit != own:
         return False
-    if not unit and not own and decimals == 0 and number < 10:
+    if not unit and decimals == 0 and number < 10:
         return False  # a small bare count says too little to be recognised by
     return f"{abs(number):.{decimals}f}" == digits
 

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
 
 from firstsheet.engine.errors import FirstsheetError, StockError, TicketSlipError
 from firstsheet.engine.records import Finding, MarginsMm, Stock
-from firstsheet.engine.units import parse_length_mm
+from firstsheet.engine.units import lengths_apart, parse_length_mm
 from firstsheet.jobs.answers import StockLine, StockListAnswer, StockShowAnswer
 from firstsheet.jobs.source import stock_for
 
@@ -86,9 +85,7 @@ def margins_from(words: str | None) -> MarginsMm:
     """
     if words is None:
         return MarginsMm()
-    apart = re.sub(r",(?!\d)|(?<=[a-z]),", " ", words)  # a comma inside a number is a decimal one
-    parts = re.sub(r"(?<=\d) +(?=(?:mm|cm|m|in|inch|inches)\b)", "", apart).split()
-    lengths = [parse_length_mm(part, zero=True) for part in parts]
+    lengths = [parse_length_mm(part, zero=True) for part in lengths_apart(words)]
     if len(lengths) == 1:
         lengths = lengths * 4
     if len(lengths) != 4:

@@ -6,6 +6,7 @@ what would be right. Every key: docs/ticket.md. Tests: tests/store/test_tickets.
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -14,6 +15,7 @@ from pydantic import ValidationError
 
 from firstsheet.engine.errors import TicketSlipError
 from firstsheet.engine.records import Ticket
+from firstsheet.engine.units import lengths_apart, parse_length_mm
 from firstsheet.store.repair_tables import REPAIR, read_repairs, repair_tables
 from firstsheet.store.ticket_keys import KEYS, SECTIONS, TicketKey
 from firstsheet.store.toml_text import TomlText, nearest, read_text, shown
@@ -288,18 +290,22 @@ def _put_border(tree: dict[str, Any], words: str) -> None:
     held = tree.setdefault("border", {})
     for key in ("even", *_SIDES):
         held[keys[key].field] = None
-    parts = words.replace(",", " ").split()
+    parts = lengths_apart(words)
     if len(parts) == 4:
         held["kind"] = "sides"
         for key, part in zip(_SIDES, parts, strict=True):
             held[keys[key].field] = _read_option("border", keys[key], part)
         return
-    if parts and parts[0].lower() == "even" and len(parts) in (2, 3):
+    if parts and parts[0].lower() == "even" and len(parts) == 2:
         held["kind"] = "even"
-        held["even_mm"] = _read_option("border", keys["even"], "".join(parts[1:]))
+        held["even_mm"] = _read_option("border", keys["even"], parts[1])
         return
     if len(parts) == 1 and parts[0].lower() in ("centred", "even", "weighted"):
         held["kind"] = parts[0].lower()
+        return
+    with contextlib.suppress(TicketSlipError):  # one length is the same all round
+        held["even_mm"] = parse_length_mm(words)
+        held["kind"] = "even"
         return
     near = nearest(parts[0].lower() if parts else "", ["centred", "even", "weighted"])
     hint = f"{near} " if near.startswith("Perhaps") else ""

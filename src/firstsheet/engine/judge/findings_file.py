@@ -110,7 +110,7 @@ def several_pages(facts: PictureFacts) -> Finding | None:
         found=f"The file holds {facts.pages} pages.",
         consequence=f"Page {facts.page} is printed ({facts.width_px:,} × {facts.height_px:,} "
         "pixels).",
-        choices=("For another: --page N (ticket: page).",),
+        choices=("Choose another page: --page N (ticket: page).",),
         figures={"page": facts.page, "pages": facts.pages},
     )
 

@@ -21,6 +21,13 @@ export function stepped(text, unit, up, big) {
   return `${before}${String(+next.toFixed(digitsKept))}${gap}${written}${text.slice(whole.length)}`;
 }
 
+/** A bare number in the unit that stood there; the answer shows it, so that nothing is guessed unseen. */
+export function withUnit(typed, before) {
+  if (!/^[+−-]?\d+(?:[.,]\d+)?$/.test(typed)) return typed;
+  const unit = /\d\s*(mm|cm|m|inches|inch|in|feet|foot|ft|["″'′])(?![a-z])/i.exec(before);
+  return unit ? `${typed} ${unit[1]}` : typed;
+}
+
 export class Field {
   constructor({ taken }) {
     this.taken = taken;
@@ -35,14 +42,14 @@ export class Field {
     this.soon = calm(() => this.commit(), 320);
   }
 
-  update({ text, value, title, unit, bad = "" }) {
+  update({ text, value, title, unit, length = false, bad = "" }) {
     // A narrow window keeps the words and leaves the number to the drawing.
     const short = matchMedia("(max-width: 520px)").matches ? text.replace(/ \(.*\)$/, "") : text;
-    Object.assign(this, { text: short, value: value || "", unit, bad });
+    Object.assign(this, { text: short, value: value || "", unit, length, bad });
     mark(this.input, {
       "aria-label": title, title,
       "aria-invalid": bad ? "true" : null, "aria-describedby": bad || "sentence-keys",
-      inputmode: unit ? "decimal" : null,
+      inputmode: unit && !length ? "decimal" : null,
     });
     if (bad) return; // what was typed stays until it is put right
     if (document.activeElement !== this.input) this.show(this.text);
@@ -85,7 +92,7 @@ export class Field {
   }
 
   commit() {
-    const typed = this.input.value.trim();
+    const typed = this.length ? withUnit(this.input.value.trim(), this.value || this.text) : this.input.value.trim();
     this.touched = false;
     delete this.node.dataset.typed;
     if (typed === this.value && !this.bad) return;

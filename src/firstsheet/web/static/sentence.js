@@ -60,7 +60,7 @@ export class Sentence {
       put(node.lastChild, one.stop);
       this.parts.get(node).update({
         text: one.text, value: one.value ?? "", options: one.options ?? [], title: one.title || one.key,
-        unit: one.unit === "free" ? "" : one.unit, free: one.unit === "free",
+        length: one.kind === "length", unit: one.unit === "free" ? "" : one.unit, free: one.unit === "free",
         bad: slips[one.key] ? slipId(one.key) : "",
       });
     });
