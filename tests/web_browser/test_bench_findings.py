@@ -148,3 +148,80 @@ def test_the_print_is_shown_under_the_light_of_its_place(pages: Pages) -> None:
     ready(page, also="view.light.title === 'Under 2000 lux'")
     expect(page.locator(".caption")).to_contain_text("nothing is darkened")
     page.locator(".stage[data-lit=false][data-settled=true]").wait_for()
+
+
+def _dusty(path: Path) -> list[tuple[float, float]]:
+    """A sky with two dark specks; gives their middles, px."""
+    rng = np.random.default_rng(11)
+    y, x = np.mgrid[0:900, 0:1300].astype(np.float64)
+    light = 0.45 + 0.1 * y / 900 + rng.normal(0.0, 0.004, y.shape)
+    specks = [(300.0, 250.0), (1000.0, 640.0)]
+    for at_x, at_y in specks:
+        light -= 0.25 * np.exp(-((np.hypot(x - at_x, y - at_y) / 5.0) ** 4))
+    sky = np.stack([light * 0.8, light * 0.9, light], axis=-1)
+    codes = (sky.clip(0.0, 1.0) * 65535.0 + 0.5).astype(np.uint16)
+    from firstsheet.cms.build import space_profile
+
+    tifffile.imwrite(path, codes, photometric="rgb", iccprofile=space_profile("srgb"))
+    return specks
+
+
+def test_what_may_be_dust_is_looked_at_place_by_place(pages: Pages, folder: Path) -> None:
+    specks = _dusty(folder / "sky-with-dust.tif")
+    page = pages("sky-with-dust.tif")
+    view = ready(page)
+    found = next(one for one in view["findings"] if one["code"] == "dust-candidates")
+    px_per_mm = 1300 / view["sheet"]["picture"]["width"]
+    places = [(x * px_per_mm, y * px_per_mm) for x, y in found["places"]]
+    assert np.array(sorted(places)) == pytest.approx(np.array(specks), abs=2.0)
+    slip = _finding(page, "dust-candidates")
+    button = slip.get_by_role("button", name="Look at each place")
+    for number, (x, y) in enumerate([*places, places[0]]):
+        button.click()
+        expect(button).to_contain_text(f"Place {number % 2 + 1} of 2")
+        page.locator(".stage[data-shows=close][data-settled=true]").wait_for()
+        at = page.evaluate(
+            """() => { const { stage } = firstsheet.draftPage.looking;
+              const [mx, my] = stage.lastMiddle, { picture: p } = stage.sheet;
+              return [mx - p.left, my - p.top]; }"""
+        )
+        assert [one * px_per_mm for one in at] == pytest.approx([x, y], abs=2.0)
+        assert page.locator(".cross").is_visible()
+
+
+def test_move_the_cut_takes_hold_of_it_for_the_arrow_keys(pages: Pages) -> None:
+    page = pages("ferry-stairs.tif")
+    before = view_of(page)
+    page.evaluate("() => { firstsheet.set({ 'crop.shape': '1:1' }) }")
+    cut = ready(page, before["revision"])
+    look(page, "What is lost", "loss")
+    _finding(page, "cropped").get_by_role("button", name="Move the cut").click()
+    page.locator(".stage[data-shows=look][data-settled=true]").wait_for()
+    expect(page.locator(".stage")).to_be_focused()
+    page.keyboard.press("ArrowLeft")
+    after = ready(page, cut["revision"])
+    assert after["sheet"]["offset"] != cut["sheet"]["offset"]
+    assert after["sheet"]["shift_mm"] == cut["sheet"]["shift_mm"]
+
+
+def test_a_colour_that_was_read_moves_with_the_picture_and_is_read_again_for_another_paper(
+    pages: Pages,
+) -> None:
+    page = pages("ferry-stairs.tif")
+    look(page, "What is lost", "loss")
+    page.locator(".stage").click()
+    spot = page.locator(".spot:not([hidden]):not(.waiting)")
+    spot.wait_for()
+    first, cross = spot.inner_text(), page.locator(".cross").bounding_box()
+    page.locator(".stage").focus()
+    page.keyboard.press("ArrowLeft")
+    page.locator(".stage[data-settled=true]").wait_for()
+    moved = page.locator(".cross").bounding_box()
+    assert cross is not None
+    assert moved is not None
+    assert moved["x"] - cross["x"] == pytest.approx(48, abs=1.5)
+    before = view_of(page)
+    page.evaluate("() => { firstsheet.set({ stock: 'harbour-gloss' }) }")
+    ready(page, before["revision"])
+    expect(spot).not_to_have_text(first, use_inner_text=True)
+    expect(spot).to_contain_text("ΔE00")

@@ -23,6 +23,7 @@ __all__ = [
     "dust_sentence",
     "mark_places",
     "print_places",
+    "told_places",
     "upright_box",
 ]
 
@@ -193,19 +194,28 @@ def dust_sentence(dust: DustFacts | None, places: tuple[MarkPlace, ...]) -> str:
     return "Whether there is dust cannot be told: the picture is too busy for it to stand out."
 
 
+def told_places(
+    dust: DustFacts | None, facts: PictureFacts, size: SizePlan
+) -> tuple[MarkPlace, ...]:
+    """The candidates a finding speaks of: on the print, and not too small to be named."""
+    if dust is None or dust.told != "found":
+        return ()
+    places = print_places(dust, facts, size)
+    return tuple(one for one in places if one.length_mm is None or one.length_mm >= _HIDDEN_MM)
+
+
 def dust_findings(
     dust: DustFacts | None, facts: PictureFacts, size: SizePlan
 ) -> tuple[Finding, ...]:
     """Say where candidates will lie on the print; none where none are inside the crop."""
     if dust is None or dust.told != "found":
         return ()
-    places = print_places(dust, facts, size)
-    large = [one for one in places if one.length_mm is None or one.length_mm >= _HIDDEN_MM]
+    large = told_places(dust, facts, size)
     if not large:
         return ()
     worst = "; ".join(one.words for one in large[:_SAID])
     longest = max(one.length_mm or 0.0 for one in large)
-    found = f"May be dust or scratches: {count_words(tuple(large))}. The worst: {worst}."
+    found = f"May be dust or scratches: {count_words(large)}. The worst: {worst}."
     return (
         finding(
             "dust-candidates",

@@ -36,7 +36,7 @@ from firstsheet.jobs.bench_places import NotAllowedError
 from firstsheet.jobs.bench_repairs import LOSE, with_proposals
 from firstsheet.jobs.bench_sentence import SIZE_BY, sentence
 from firstsheet.jobs.bench_uploads import Upload
-from firstsheet.jobs.bench_view import caption, early_sheet, findings_shown, sheet_shown
+from firstsheet.jobs.bench_view import caption, dust_seen, early_sheet, findings_shown, sheet_shown
 from firstsheet.jobs.bench_worked import parts_of
 
 if TYPE_CHECKING:
@@ -338,7 +338,9 @@ class Bench(Looking, Making):
                 ),
                 "picture_px": (picture.width_px, picture.height_px),
                 "findings": findings_shown(
-                    self._with_repairs(held, draft.ticket, plan, prepared), known
+                    self._with_repairs(held, draft.ticket, plan, prepared),
+                    known,
+                    {"dust-candidates": dust_seen(plan)},
                 ),
                 "figures": known,
                 "verdict": verdict,

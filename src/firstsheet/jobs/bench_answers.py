@@ -146,7 +146,7 @@ class ChoiceView(Record):
     text: str
     applies: bool
     changes: dict[str, str] = Field(default_factory=dict)
-    goes: Literal["", "loss", "compare", "stocks"] = ""  # the part of the page it speaks of
+    goes: Literal["", "loss", "compare", "cut", "places"] = ""  # the part of the page it speaks of
 
 
 class FindingView(Record):
@@ -162,6 +162,7 @@ class FindingView(Record):
     found_parts: tuple[Part, ...] = ()
     consequence_parts: tuple[Part, ...] = ()
     worked: tuple[Figure, ...] = ()  # of the numbers in those parts
+    places: tuple[tuple[float, float], ...] = ()  # it speaks of, mm from the picture's corner
 
 
 class Asked(Record):

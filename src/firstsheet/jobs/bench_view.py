@@ -7,6 +7,8 @@ Tests: tests/web/test_bench_frames.py.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
@@ -21,7 +23,7 @@ from firstsheet.jobs.bench_words import without_options
 from firstsheet.jobs.bench_worked import own_figures, parts_of, worked_of
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Sequence
 
     from firstsheet.cms.chain import Chain
     from firstsheet.files.glance import Glance
@@ -29,6 +31,7 @@ if TYPE_CHECKING:
 __all__ = [
     "blocks",
     "caption",
+    "dust_seen",
     "early_sheet",
     "findings_shown",
     "glance_bytes",
@@ -91,7 +94,9 @@ def _angle(length_mm: float, distance_mm: float) -> float:
 
 
 def findings_shown(
-    findings: Sequence[Finding], known: Sequence[Figure] = ()
+    findings: Sequence[Finding],
+    known: Sequence[Figure] = (),
+    places: Mapping[str, tuple[tuple[float, float], ...]] = MappingProxyType({}),
 ) -> tuple[FindingView, ...]:
     """Findings with their choices, buttons where they change the ticket or lead somewhere.
 
@@ -99,6 +104,8 @@ def findings_shown(
     ----------
     known
         Figures of the plan, so that numbers in the sentences can show how they are worked out.
+    places
+        Where on the picture a finding speaks of, by its code: mm from the upper left corner.
     """
     shown = []
     for one in findings:
@@ -108,7 +115,7 @@ def findings_shown(
                 text=without_options(text),
                 applies=bool(change),
                 changes=change,
-                goes="" if change else _leads(text),
+                goes="" if change else _leads(text, one.code in places),
             )
             for text, change in zip(one.choices, changes, strict=False)
         )
@@ -126,9 +133,19 @@ def findings_shown(
                 found_parts=found,
                 consequence_parts=then,
                 worked=worked_of((*found, *then), figures),
+                places=places.get(one.code, ()),
             )
         )
     return tuple(shown)
+
+
+def dust_seen(plan: Plan) -> tuple[tuple[float, float], ...]:
+    """Where on the print may be dust, as the finding tells it; mm from the picture's corner."""
+    from firstsheet.engine.dust_places import told_places
+
+    dust = plan.detail.dust if plan.detail is not None else None
+    places = told_places(dust, plan.picture, plan.size)
+    return tuple((one.x_mm or 0.0, one.y_mm or 0.0) for one in places)
 
 
 def early_sheet(ticket: Ticket, glance: Glance, stocks: Mapping[str, Stock]) -> SheetView:
@@ -199,7 +216,7 @@ def caption(chain: Chain, plan: Plan) -> str:
     return proof_caption(chain, white=plan.ticket.output.proof_white)
 
 
-def _leads(text: str) -> Literal["", "loss", "compare"]:
+def _leads(text: str, placed: bool = False) -> Literal["", "loss", "compare", "cut", "places"]:
     """The part of the page that a choice in words speaks of.
 
     >>> _leads("Look at the loss map, and compare the intents.")
@@ -210,4 +227,6 @@ def _leads(text: str) -> Literal["", "loss", "compare"]:
         return "loss"
     if "take a paper" in plain or plain.startswith("compare") or "firstsheet compare" in plain:
         return "compare"
-    return ""
+    if plain.startswith("move the cut"):
+        return "cut"
+    return "places" if placed and plain.startswith("look at each place") else ""

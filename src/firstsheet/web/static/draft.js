@@ -17,7 +17,7 @@ export class DraftPage {
     this.making = new Making(bench);
     this.findings = new Findings({
       choose: (code, index) => bench.choose(code, index), set: (changes) => bench.set(changes),
-      go: (part) => this.go(part),
+      go: (part, places) => this.go(part, places),
     });
     this.more = new More(bench);
     this.opening = h("div.opening-now", { role: "status" }, h("p", {}), h("progress", { max: "1" }));
@@ -29,11 +29,25 @@ export class DraftPage {
   }
 
   /** Go to a part of the page that a finding speaks of. */
-  go(part) {
-    const node = part === "loss" ? this.looking.show("loss") : this.more.unfold(part);
+  go(part, places = []) {
+    if (part === "places") return this.visit(places);
+    if (part === "cut") this.looking.takeHold("crop");
+    const shown = { loss: "loss", cut: "look" }[part];
+    const node = shown ? this.looking.show(shown) : this.more.unfold(part);
     const calm = matchMedia("(prefers-reduced-motion: reduce)").matches;
     node.scrollIntoView({ block: "nearest", behavior: calm ? "auto" : "smooth" });
+    if (part === "cut") return;
     (node.querySelector("[aria-selected=true]") ?? node.querySelector("button")).focus({ preventScroll: true });
+  }
+
+  /** One place after the other, up close; the button that leads there keeps the focus. */
+  visit(places) {
+    const all = JSON.stringify(places);
+    this.visited = all === this.visiting ? (this.visited + 1) % places.length : 0;
+    this.visiting = all;
+    this.looking.visit(places[this.visited], words.findings.place(this.visited + 1, places.length));
+    this.looking.node.scrollIntoView({ block: "nearest" });
+    return words.findings.place(this.visited + 1, places.length);
   }
 
   update(view) {

@@ -53,7 +53,10 @@ export class Findings {
       worked.write(then, one.consequence_parts, one.consequence);
       const keyOf = (choice) => `${choice.index}${choice.applies}${choice.goes || ""}`;
       keyed(choices, one.choices.map((choice, index) => ({ ...choice, index })), keyOf,
-        (choice) => this.makeChoice(one.code, choice), (button, choice) => put(button, bound(choice.text)));
+        (choice) => this.makeChoice(one.code, choice), (button, choice) => {
+          put(button.firstChild ?? button, bound(choice.text));
+          button.places = one.places;
+        });
       put(source, one.source ? `${say.source}: ${one.source}` : "");
       source.hidden = !one.source;
     });
@@ -71,8 +74,11 @@ export class Findings {
 
   makeChoice(code, choice) {
     if (!choice.applies && !choice.goes) return h("span.hint", {});
-    const run = choice.applies ? () => this.choose(code, choice.index) : () => this.go(choice.goes);
-    return h("button.act", { type: "button", "data-goes": choice.goes || null, onclick: run });
+    const told = h("span.visited", { role: "status" });
+    const run = choice.applies ? () => this.choose(code, choice.index)
+      : () => put(told, this.go(choice.goes, button.places) ?? "");
+    const button = h("button.act", { type: "button", "data-goes": choice.goes || null, onclick: run }, h("span", {}), told);
+    return button;
   }
 
   drawAsks(questions) {

@@ -1,7 +1,7 @@
 // The four ways to look, as questions over the stage, with the few tools each needs.
 
 import { api } from "./api.js";
-import { h, mark, put } from "./dom.js";
+import { h, mark, put, say as tell } from "./dom.js";
 import { Choice } from "./listbox.js";
 import { askScreen } from "./screen.js";
 import { Regions } from "./regions.js";
@@ -205,10 +205,20 @@ export class Looking {
     this.host.classList.toggle("measuring", Boolean(view.measuring));
     this.askSeen();
     this.paper(view);
+    this.readAgain(view);
     this.drawLegend(view);
     this.tools.hidden = !view.sheet;
     this.words();
     this.drawTools();
+  }
+
+  /** A colour that was read is read again for another plan; it never stands beside the new one. */
+  readAgain(view) {
+    if (this.spot.node.hidden || view.measuring || view.plan_digest === this.readOf) return;
+    const { width, height } = view.sheet.picture;
+    const mm = this.readMm;
+    if (!mm || mm[0] > width || mm[1] > height) { this.spot.hide(); this.stage.clearCross(); return; }
+    this.readSpot(mm, this.stage.crossPx ?? [0, 0]);
   }
 
   /** The sheet has the paper's own white, by its measured Lab, unless the screen's is asked for. */
@@ -281,7 +291,23 @@ export class Looking {
     return parts.join(" ");
   }
 
+  /** Go up close to a place of the picture, mm from its corner, with words of its own. */
+  visit(mm, text) {
+    this.go("close");
+    this.stage.visit(mm);
+    tell(text);
+  }
+
+  /** What dragging and the arrow keys move from now on. */
+  takeHold(what) {
+    this.go("look");
+    this.stage.drags = what;
+    this.drawDrag();
+    this.host.focus({ preventScroll: true });
+  }
+
   drawn(state) {
+    this.spot.follow(this.stage.crossPx);
     this.regions.place(state.way === "loss");
     if (state.way === "stand") put(this.caption, this.standText());
     if (state.way !== "close") return;
@@ -303,6 +329,7 @@ export class Looking {
 
   async readSpot(mm, at) {
     this.reading?.abort();
+    Object.assign(this, { readMm: mm, readOf: this.view?.plan_digest });
     if (!mm) {
       this.spot.hide();
       return;

@@ -59,5 +59,14 @@ export class Spot {
     this.node.style.top = `${top}px`;
   }
 
+  /** Stay beside the place that was read; out of sight with it. */
+  follow(at) {
+    if (this.node.hidden || !at) return;
+    const { clientWidth: w, clientHeight: hh } = this.host;
+    const inside = at[0] >= 0 && at[0] <= w && at[1] >= 0 && at[1] <= hh;
+    this.node.style.visibility = inside ? "" : "hidden";
+    if (inside) this.place(at);
+  }
+
   hide() { this.node.hidden = true; }
 }

@@ -154,6 +154,7 @@ export const words = {
     fineMore: (n) => (n === 1 ? "One more thing, and it is fine" : `${n} more, and they are fine`),
     source: "From",
     worked: "How this is worked out",
+    place: (n, all) => `Place ${n} of ${all}`,
     verdictWait: "Looking at what the paper does to it",
     apply: (text) => text,
   },

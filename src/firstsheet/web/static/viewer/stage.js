@@ -30,7 +30,7 @@ export class Stage extends Camera {
     this.inked = false; // up close, with the spread of the ink
     this.through = false; // from where one stands, as the eye takes it in, drawn larger
     this.lit = false; // as bright as in the light where it hangs
-    this.cross = null;
+    this.cross = null; // mm from the picture's corner of the place that is read or shown
     this.world = document.createElement("div"); // lies on whole device pixels of the page
     this.world.className = "world";
     host.append(this.world);
@@ -199,6 +199,7 @@ export class Stage extends Camera {
     });
     this.drawTiles({ main, box, corner, k, ratio, picturePx, sheetPx, room: [w, hh] });
     this.drawFirst(rect(this.coverBox("file")), picturePx);
+    this.crossPx = this.cross && at(p.left + this.cross[0], p.top + this.cross[1]);
     this.drawOverlay({ sheetPx, picturePx, k, sheet, room: [w, hh] });
     this.markShown(main);
     this.wishes.drawn?.(this.state(main, k, ratio));
@@ -271,7 +272,7 @@ export class Stage extends Camera {
     const look = this.way === "look";
     const edge = ["top", "right", "bottom", "left"].map((side) => sheet.unprintable[side] * k);
     this.overlay.draw({
-      sheet: sheetPx, picture: picturePx, edge, texts, cross: this.cross,
+      sheet: sheetPx, picture: picturePx, edge, texts, cross: this.crossPx,
       show: {
         measures: look, borders: look, handles: look && this.view.state === "ready",
         edge: look && Math.min(...edge) >= 1,
@@ -311,9 +312,17 @@ export class Stage extends Camera {
   tap(x, y) {
     if (!this.sheet || this.way === "stand") return;
     const mm = this.onPicture(x, y);
-    this.cross = mm ? [x, y] : null;
+    this.cross = mm;
     this.draw();
     this.wishes.spot(mm, [x, y]);
+  }
+
+  /** Bring a place of the picture, mm from its corner, to the middle and mark it. */
+  visit(mm) {
+    const { picture: p } = this.sheet;
+    this.cross = mm;
+    this.lastMiddle = [p.left + mm[0], p.top + mm[1]];
+    this.centreAt(this.camera.k);
   }
 
   clearCross() { this.cross = null; this.draw(); }
