@@ -58,20 +58,63 @@ def test_at_the_angle_of_the_print_ink_is_shown_and_the_eye_left_to_the_person(
     shown(page, "seen")
     expect(caption).to_contain_text(re.compile(r"What an eye takes in from 1\.5 m, with ink"))
     expect(caption).to_contain_text(re.compile(r"Drawn (?:[2-9]|\d\d)\.\d times as large"))
-    page.locator(".stage").focus()
-    for _ in range(12):
-        page.keyboard.press("-")
-    page.locator(".stage[data-settled=true]").wait_for()
-    assert sheet_px(page) >= 2 * wide - 2  # nearer than that, one's own eye would take more away
     page.get_by_role("button", name="What the eye takes in").click()
     shown(page, "inked")
     assert sheet_px(page) == pytest.approx(wide, abs=1.5)
     page.locator(".stage").focus()
     page.keyboard.press("Home")
-    page.keyboard.press("+")
-    page.keyboard.press("ArrowLeft")
+    page.keyboard.press("ArrowLeft")  # it is smaller than the window, so it lies still
     page.locator(".stage[data-settled=true]").wait_for()
     assert sheet_px(page) == pytest.approx(wide, abs=1.5)
+
+
+def test_between_the_true_angle_and_twice_of_it_lies_one_step(pages: Pages) -> None:
+    page = pages("ferry-stairs.tif")
+    wish(page, "place.distance", "3 m")
+    view = ready(page, also="view.sheet.distance_mm === 3000")
+    stand(page)
+    shown(page, "inked")
+    wide = view["sheet"]["width_mm"] * SCREEN["px_per_mm"] * 600 / 3000
+    caption, eye = page.locator(".caption"), page.get_by_role("button", name="What the eye takes in")
+    nearer = page.get_by_role("button", name="Nearer")
+    farther = page.get_by_role("button", name="Farther")
+    expect(caption).to_contain_text("One step nearer draws twice as large")
+    expect(farther).to_be_disabled()
+    nearer.click()
+    shown(page, "seen")
+    assert sheet_px(page) == pytest.approx(2 * wide, abs=2)
+    expect(eye).to_have_attribute("aria-pressed", "true")
+    expect(caption).to_contain_text("Drawn 2.0 times as large")
+    expect(caption).to_contain_text("One step farther is the true size.")
+    nearer.click()
+    page.locator(".stage[data-settled=true]").wait_for()
+    expect(caption).not_to_contain_text("One step farther")
+    page.locator(".stage").focus()
+    for kind in ("seen", "inked"):  # to the least, then to the true angle, and no farther
+        page.keyboard.press("-")
+        shown(page, kind)
+    page.keyboard.press("-")
+    page.locator(".stage[data-settled=true]").wait_for()
+    assert sheet_px(page) == pytest.approx(wide, abs=1.5)
+    expect(eye).to_have_attribute("aria-pressed", "false")
+
+
+def test_a_sheet_larger_than_the_window_can_be_dragged_at_its_true_angle(pages: Pages) -> None:
+    page = pages("ferry-stairs.tif")
+    wish(page, "place.distance", "20 cm")
+    ready(page, also="view.sheet.distance_mm === 200")
+    stand(page)
+    shown(page, "inked")
+    expect(page.locator(".caption")).to_contain_text("drag to see the rest")
+    before = page.locator(".sheet").bounding_box()
+    page.locator(".stage").focus()
+    page.keyboard.press("ArrowRight")
+    page.locator(".stage[data-settled=true]").wait_for()
+    after = page.locator(".sheet").bounding_box()
+    assert before is not None
+    assert after is not None
+    assert before["x"] - after["x"] == pytest.approx(48, abs=1.5)
+    assert after["width"] == pytest.approx(before["width"], abs=0.5)
 
 
 def test_a_fine_screen_is_not_called_coarse(pages: Pages) -> None:

@@ -33,7 +33,7 @@ export class Looking {
     this.legend = h("div.legend", { hidden: true });
     this.panel = h("div.stage-panel#stage-panel", { role: "tabpanel", "aria-labelledby": "way-look" },
       h("span.unseen#stage-keys", {}, say.keys), this.host, this.legend,
-      h("div.under", {}, this.caption, this.tools));
+      this.under = h("div.under", {}, this.caption, this.tools));
     this.node = h("section.looking", { "aria-label": say.label }, tabs, this.panel);
     this.regions = new Regions(bench);
     this.panel.append(this.regions.node);
@@ -42,6 +42,7 @@ export class Looking {
       set: (changes) => bench.set(changes).finally(() => this.stage.settle()),
       spot: (mm, at) => this.readSpot(mm, at),
       drawn: (state) => this.drawn(state),
+      through: (on) => this.seeThrough(on),
     });
     this.regions.drawOn(this.stage);
     this.makeTools();
@@ -83,10 +84,11 @@ export class Looking {
     this.line = turned("divide", say.divide, say.divideTitle);
     this.exact = turned("exact", say.exactTiles, say.exactTitle);
     this.ink = turned("inked", say.ink, say.inkTitle);
-    this.through = turned("through", say.through, say.throughTitle, () => {
-      this.drawTools();
+    this.through = button(say.through, say.throughTitle, () => {
+      this.seeThrough(!this.stage.through);
       this.stage.stand();
     });
+    mark(this.through, { "aria-pressed": "false" });
     this.screen = button(words.screen.set, words.screen.title, () => this.withScreen(null, true));
     this.lit = turned("lit", "", say.litTitle, () => {
       this.paper(this.view);
@@ -100,6 +102,13 @@ export class Looking {
     this.tools.append(this.dragRow, this.lit, this.hold, this.line, this.ink, this.exact, this.pixels,
       this.size, this.through, this.screen, this.whole, h("span.pair", {}, this.farther, this.nearer));
     this.drawDrag();
+    this.drawTools();
+  }
+
+  /** What the eye takes in, drawn larger; or the true angle, where one's own eye does its part. */
+  seeThrough(on) {
+    this.stage.through = on;
+    mark(this.through, { "aria-pressed": String(on) });
     this.drawTools();
   }
 
@@ -122,7 +131,7 @@ export class Looking {
     this.through.hidden = way !== "stand" || !this.stage.pxPerMm;
     this.screen.hidden = way !== "stand" && way !== "close";
     this.whole.hidden = way === "stand" && Boolean(this.stage.pxPerMm);
-    this.farther.parentElement.hidden = fixed;
+    this.farther.disabled = fixed;
     put(this.screen, this.stage.pxPerMm ? words.screen.again : words.screen.set);
   }
 
@@ -143,7 +152,7 @@ export class Looking {
     mark(this.panel, { "aria-labelledby": `way-${way}` });
     this.spot.hide();
     this.stage.setWay(way);
-    this.host.dataset.way = way;
+    this.host.dataset.way = this.under.dataset.way = way;
     if (this.view) this.paper(this.view);
     this.drawTools();
     this.askSeen(true);
@@ -281,14 +290,15 @@ export class Looking {
       parts.push(say.standInk(seen?.ink));
       const perDegree = stage.pxPerMm * devicePixelRatio * stage.awayMm * (Math.PI / 180);
       if (perDegree < 2 * EYE_CPD) parts.push(say.standCoarse);
+      parts.push(say.standNearer);
     } else if (shown === "seen") {
       parts.push(say.standEye(distance, seen?.ink));
-      if (stage.pxPerMm) parts.push(say.standTimes((stage.camera.k / stage.standPerMm).toFixed(1)));
+      if (stage.pxPerMm) parts.push(say.standTimes((stage.camera.k / stage.standPerMm).toFixed(1)), stage.atLeast ? say.standFarther : "");
     } else if (seen?.state === "failed" && seen.error) {
       parts.push(seen.error.found, seen.error.consequence, seen.error.choice);
     } else if (seen) parts.push(say.standMaking(Math.floor(100 * seen.share)));
     else parts.push(say.standWaiting);
-    return parts.join(" ");
+    return parts.filter(Boolean).join(" ");
   }
 
   /** Go up close to a place of the picture, mm from its corner, with words of its own. */
@@ -309,7 +319,7 @@ export class Looking {
   drawn(state) {
     this.spot.follow(this.stage.crossPx);
     this.regions.place(state.way === "loss");
-    if (state.way === "stand") put(this.caption, this.standText());
+    if (state.way === "stand") { put(this.caption, this.standText()); this.drawTools(); }
     if (state.way !== "close") return;
     const one = Math.abs(state.devicePerPixel - 1) < 0.002;
     const real = this.stage.pxPerMm && Math.abs(state.trueSize - 1) < 0.01;

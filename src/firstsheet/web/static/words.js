@@ -121,13 +121,16 @@ export const words = {
     closeTrue: "as large as on paper",
     standWords: (distance, away) => `As large to the eye as the print from ${distance}, `
       + `for you at ${away} from the screen.`,
-    standPart: "It is larger than this window, which shows its middle.",
+    standPart: "It is larger than this window: drag to see the rest.",
     standUnset: "How large it seems from there depends on your screen.",
     standInk: (ink) => `Shown with ${ink}; your own eye takes away here what it would there.`,
     standCoarse: "On paper the finest detail is crisper than this screen's pixels can show.",
     standEye: (distance, ink) => `What an eye takes in from ${distance}, with ${ink}.`,
     standTimes: (times) => `Drawn ${times} times as large as it seems from there, so that you can `
       + "look at what is left.",
+    standNearer: "One step nearer draws twice as large what an eye takes in.",
+    standFarther: "One step farther is the true size. Nothing is shown between: there your own eye "
+      + "would take away a second time what was taken away already.",
     standMaking: (percent) => "The print's look from there is being made "
       + `(${percent} %). Until then this is the soft proof, without ink spread.`,
     standWaiting: "What the paper does is still being measured. Until then this is the soft proof.",

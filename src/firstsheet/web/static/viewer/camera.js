@@ -7,7 +7,7 @@ const SMALLEST = 0.02; // CSS px per mm
 const LARGEST = 16; // device px per finest pixel
 const NEAR_TIMES = 2; // how much larger than it seems from there the eye's picture is drawn, at least
 
-/** Needs of its heir: `host`, `sheet`, `main`, `coverBox(covers)`, `way`, `throughEye`, `draw()`. */
+/** Needs of its heir: `host`, `sheet`, `main`, `coverBox(covers)`, `way`, `throughEye`, `wishes`, `draw()`. */
 export class Camera {
   constructor() {
     this.camera = { x: 0, y: 0, k: 1 };
@@ -103,7 +103,7 @@ export class Camera {
   }
 
   zoom(factor, x, y) {
-    if (!this.sheet || this.fixed) return;
+    if (!this.sheet || this.stepped(factor, x, y)) return;
     const finest = this.finestPerMm() || 1;
     const most = (LARGEST / devicePixelRatio) * finest;
     const least = Math.max(SMALLEST, this.throughEye ? NEAR_TIMES * this.standPerMm : 0);
@@ -115,13 +115,38 @@ export class Camera {
     this.draw();
   }
 
+  /**
+   * From where one stands nothing is shown between the true angle and twice of it, so that step is
+   * one: nearer brings what the eye takes in, farther the true angle again. Says whether it was
+   * such a step, or one that would lead nowhere.
+   */
+  stepped(factor, x, y) {
+    const { standPerMm: once, camera } = this;
+    if (this.way !== "stand" || !once) return false;
+    const least = NEAR_TIMES * once;
+    if (this.fixed && factor > 1) {
+      const k = Math.max(least, camera.k), real = k / camera.k;
+      this.wishes.through(true);
+      this.camera = { k, x: x - (x - camera.x) * real, y: y - (y - camera.y) * real };
+      this.held = "own";
+      this.draw();
+    } else if (!this.fixed && factor < 1 && this.atLeast) {
+      this.wishes.through(false);
+      this.stand();
+    } else return this.fixed;
+    return true;
+  }
+
+  /** Whether what the eye takes in is drawn as small as it may be. */
+  get atLeast() { return this.camera.k <= NEAR_TIMES * this.standPerMm * 1.002; }
+
   nearer(factor) { this.zoom(factor, this.room[0] / 2, this.room[1] / 2); }
 
   pan(dx, dy) {
-    if (!this.sheet || this.fixed) return;
+    if (!this.sheet || (this.fixed && !this.exceeds)) return;
     this.camera.x += dx;
     this.camera.y += dy;
-    if (this.held === "whole" || this.held === "stand") this.held = "own";
+    if (this.held === "whole" || (this.held === "stand" && !this.fixed)) this.held = "own";
     this.draw();
   }
 

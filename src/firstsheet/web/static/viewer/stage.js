@@ -15,7 +15,7 @@ const KINDS = { look: ["proof", "picture"], loss: ["loss"], close: ["print", "pr
 
 export class Stage extends Camera {
   /**
-   * `wishes`: set(changes), spot(x_mm, y_mm, at) , drawn(state).
+   * `wishes`: set(changes), spot(mm, at), drawn(state), through(on).
    */
   constructor(host, words, wishes) {
     super();
@@ -157,6 +157,7 @@ export class Stage extends Camera {
     dataset.tiles = main?.set.url ?? "";
     dataset.revision = this.view.revision;
     dataset.plan = this.view.plan_digest ?? "";
+    dataset.still = String(this.fixed && !this.exceeds);
     dataset.lit = String(main?.kind === "lit");
     dataset.settled = String(under.whole && (!over.shown || over.whole));
   }
