@@ -24,7 +24,7 @@ from firstsheet.engine.regions.cells import (
     wanted_cells,
 )
 from firstsheet.engine.regions.find import RegionMap, find_regions
-from firstsheet.engine.repair.factrecord import RepairFacts
+from firstsheet.engine.repair.factrecord import RepairFacts, shows_gain
 from firstsheet.engine.repair.facts import (
     repair_area,
     repair_facts,
@@ -221,7 +221,8 @@ def proposed_repairs(ground: Ground, progress: Progress) -> tuple[RepairFacts, .
         facts = ground.facts(
             wish, field_of(wish, *ground.seen), after=ground.cells(alone), alone_lab=alone
         )
-        if facts.outside_mean_de00 <= OUTSIDE_MEAN and facts.outside_max_de00 <= OUTSIDE_MAX:
+        calm = facts.outside_mean_de00 <= OUTSIDE_MEAN and facts.outside_max_de00 <= OUTSIDE_MAX
+        if calm and shows_gain(facts):
             told.append(facts)
     return tuple(told)
 

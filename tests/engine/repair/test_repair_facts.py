@@ -8,6 +8,7 @@ import pytest
 from firstsheet.engine.colour.difference import delta_e_2000
 from firstsheet.engine.regions.cells import printed_cells, wanted_cells
 from firstsheet.engine.regions.find import find_regions
+from firstsheet.engine.repair.factrecord import RepairFacts, shows_gain
 from firstsheet.engine.repair.facts import repair_area, repair_facts, rounded_wish, whole_box
 from firstsheet.engine.repair.record import RepairField, RepairWish
 
@@ -75,3 +76,37 @@ def test_a_place_that_is_cut_off_the_print_is_told_of_all_of_it() -> None:
     area = repair_area(wish, field, found, wanted, (0.0, 0.0, 0.5, 1.0))
 
     assert len(area.cells[0]) == wanted.area.size
+
+
+@pytest.mark.parametrize(
+    ("kept", "turn", "shown"),
+    [
+        ((0.746, 0.754), (None, None), False),  # told as 75 % and 75 %
+        ((0.74, 0.76), (None, None), True),
+        ((0.80, 0.72), (None, None), False),
+        ((0.80, 0.72), (24.0, 6.0), True),  # the hue comes back, and what it costs is told
+        ((0.80, 0.80), (7.0, -6.5), False),
+        ((None, None), (None, None), True),  # nothing to go by: its swatches show it
+    ],
+)
+def test_a_repair_whose_figures_show_no_gain_is_not_worth_offering(
+    kept: tuple[float | None, float | None],
+    turn: tuple[float | None, float | None],
+    shown: bool,
+) -> None:
+    grey = (50.0, 0.0, 0.0)
+    facts = RepairFacts(
+        wish=RepairWish(kind="shadow", box=(0, 0, 1, 1), lab=grey, reach=10.0, strength=0.03),
+        words="grey, centre",
+        sentence="Grey, centre.",
+        kept_before=kept[0],
+        kept_after=kept[1],
+        turn_before_degrees=turn[0],
+        turn_after_degrees=turn[1],
+        wanted_lab=grey,
+        before_lab=grey,
+        after_lab=grey,
+        outside_mean_de00=0.0,
+        outside_max_de00=0.0,
+    )
+    assert shows_gain(facts) is shown
