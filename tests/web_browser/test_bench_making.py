@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 import tifffile
 from bench_process import make_picture  # type: ignore[import-not-found]
-from on_the_page import Pages, ready, view_of  # type: ignore[import-not-found]
+from on_the_page import Pages, ready, view_of, wish  # type: ignore[import-not-found]
 from playwright.sync_api import expect
 
 
@@ -101,3 +101,53 @@ def test_one_ticket_that_cannot_be_made_does_not_stop_the_rest(pages: Pages, fol
     page.get_by_role("button", name="Replace what was made before").click()
     expect(words).to_contain_text("1 of 1 made", timeout=90_000)
     assert (made["sail-loft"] / "print.tif").stat().st_mtime_ns > first
+
+
+def test_a_print_of_another_wish_is_not_replaced_unasked_and_can_lie_beside(
+    pages: Pages, folder: Path
+) -> None:
+    make_picture(folder / "net-store.tif", 300, 200)
+    page = pages("net-store.tif")
+    wish(page, "print.width", "40 mm")
+    ready(page, also="view.sheet.picture.width < 41")
+    result, making = page.locator(".result:not([hidden])"), page.locator(".making")
+    page.get_by_role("button", name="Make the print file").click()
+    result.wait_for(timeout=90_000)
+    first = folder / "net-store-chalk-matte" / "print.tif"
+    stamp = first.stat().st_mtime_ns
+    page.get_by_role("button", name="Look at the job sheet").click()
+    page.locator("dialog iframe").wait_for()
+    page.keyboard.press("Escape")
+    expect(page.locator("dialog")).to_have_count(0)
+    wish(page, "print.width", "50 mm")
+    ready(page, also="view.sheet.picture.width > 49")
+    expect(making).to_contain_text("That print was made of an earlier wish.")
+    page.get_by_role("button", name="Make the print file").click()
+    expect(making.get_by_role("alert")).to_contain_text("already holds an earlier print")
+    assert first.stat().st_mtime_ns == stamp
+    page.get_by_role("button", name="Keep it, and make this one beside it").click()
+    expect(result).to_contain_text("net-store-chalk-matte-2", timeout=90_000)
+    assert (folder / "net-store-chalk-matte-2" / "print.tif").is_file()
+    assert first.stat().st_mtime_ns == stamp
+    page.reload()
+    page.wait_for_selector("body.there")
+    expect(result).to_contain_text("net-store-chalk-matte-2")  # of this very plan
+    page.get_by_role("button", name="Make it again").click()
+    expect(making.get_by_role("status")).to_be_hidden(timeout=90_000)
+    assert first.stat().st_mtime_ns == stamp
+
+
+def test_what_is_being_made_is_followed_on_a_page_that_comes_later(
+    pages: Pages, folder: Path
+) -> None:
+    make_picture(folder / "long-mole.tif", 1300, 870)
+    page = pages("long-mole.tif")
+    where = page.evaluate("location.hash")
+    page.evaluate("() => { firstsheet.set({ 'print.width': '1 m', 'print.sheet': 'A0' }) }")
+    ready(page, also="view.sheet.picture.width > 990")
+    page.get_by_role("button", name="Make the print file").click()
+    page.locator(".work:not([hidden])").wait_for()
+    other = pages(where)
+    other.locator(".making .work:not([hidden]), .result:not([hidden])").first.wait_for()
+    other.locator(".result:not([hidden])").wait_for(timeout=90_000)
+    expect(other.locator(".result .made-words")).to_contain_text("long-mole-chalk-matte")

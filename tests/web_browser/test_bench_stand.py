@@ -75,7 +75,10 @@ def test_between_the_true_angle_and_twice_of_it_lies_one_step(pages: Pages) -> N
     stand(page)
     shown(page, "inked")
     wide = view["sheet"]["width_mm"] * SCREEN["px_per_mm"] * 600 / 3000
-    caption, eye = page.locator(".caption"), page.get_by_role("button", name="What the eye takes in")
+    caption, eye = (
+        page.locator(".caption"),
+        page.get_by_role("button", name="What the eye takes in"),
+    )
     nearer = page.get_by_role("button", name="Nearer")
     farther = page.get_by_role("button", name="Farther")
     expect(caption).to_contain_text("One step nearer draws twice as large")

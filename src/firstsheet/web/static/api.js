@@ -57,6 +57,7 @@ export const api = {
   rescan: (id, film) => ask("GET", `/api/draft/${id}/rescan?film=${safe(film)}`),
   make: (id, given) => ask("POST", `/api/draft/${id}/make`, given),
   makeAll: (ids, replace) => ask("POST", "/api/make-all", { ids, replace }),
+  jobs: () => ask("GET", "/api/jobs"),
   job: (job) => ask("GET", `/api/job/${job}`),
   stopJob: (job) => ask("POST", `/api/job/${job}/stop`, {}),
   stocks: () => ask("GET", "/api/stocks"),

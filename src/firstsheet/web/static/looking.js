@@ -129,7 +129,7 @@ export class Looking {
     for (const one of [this.pixels, this.size, this.exact]) one.hidden = way !== "close";
     this.ink.hidden = way !== "close" || !this.view?.tiles?.["print-inked"];
     this.through.hidden = way !== "stand" || !this.stage.pxPerMm;
-    this.screen.hidden = way !== "stand" && way !== "close";
+    this.screen.hidden = way !== "stand"; // up close “True size” asks by itself
     this.whole.hidden = way === "stand" && Boolean(this.stage.pxPerMm);
     this.farther.disabled = fixed;
     put(this.screen, this.stage.pxPerMm ? words.screen.again : words.screen.set);

@@ -27,11 +27,14 @@ export class Making {
       h("p.small", {}, say.caution));
     this.problem = h("p.slip", { hidden: true, role: "alert" },
       h("strong", {}), " ", h("span", {}), " ", h("em", {}));
-    this.again = h("button.plain", { type: "button", hidden: true, onclick: () => this.begin(true) }, say.replace);
+    this.again = h("div.choices", { hidden: true },
+      h("button.act", { type: "button", onclick: () => this.begin(true) }, say.replace),
+      h("button.act", { type: "button", onclick: () => this.begin(false, this.beside()) }, say.beside));
+    this.before = h("p.small.path", { hidden: true });
     this.ticket = h("a.small-link", { download: "" }, say.ticket);
     this.node = h("section.making", { "aria-label": say.title }, this.verdict, this.verdictMore,
       this.worked.node, this.button,
-      this.estimate, this.work, this.problem, this.again, this.result, this.ticket);
+      this.estimate, this.work, this.problem, this.again, this.result, this.before, this.ticket);
   }
 
   update(view) {
@@ -53,21 +56,55 @@ export class Making {
     mark(this.button, { title: stops ? say.not : null });
     put(this.button, this.made && this.made.digest === view.plan_digest ? say.again : say.button);
     mark(this.ticket, { href: `/api/draft/${view.id}/ticket.toml`, download: `${view.name}.toml` });
-    this.result.classList.toggle("older", Boolean(this.made && this.made.digest !== view.plan_digest));
+    const older = Boolean(this.made && this.made.digest !== view.plan_digest);
+    this.result.classList.toggle("older", older);
+    put(this.before, older ? say.older : view.made && !this.made ? say.before(view.made) : "");
+    this.before.hidden = !this.before.textContent || !this.work.hidden;
+    if (view.state === "ready" && !view.measuring) this.resume(view);
   }
 
-  async begin(replace) {
+  /** What is being made of this ticket, or was made of this very plan, though the page is new. */
+  async resume(view) {
+    if (this.resumed) return;
+    this.resumed = true;
+    try {
+      const { jobs } = await api.jobs();
+      const mine = jobs.flatMap((one) => [one, ...(one.parts ?? [])]).find((one) => one.draft === view.id);
+      if (!mine || this.job || this.made) return;
+      this.digest = mine.plan_digest || view.plan_digest;
+      if (mine.state === "done" && mine.plan_digest === view.plan_digest) this.done(mine);
+      else if (["waiting", "working"].includes(mine.state)) this.take(mine.job);
+    } catch { /* nothing is said of what was made before, then */ }
+  }
+
+  take(job) {
+    this.job = job;
+    this.button.disabled = true;
+    this.work.hidden = false;
+    this.before.hidden = true;
+    put(this.doing, say.working);
+    this.follow();
+  }
+
+  /** A folder beside the one that holds an earlier print. */
+  beside() {
+    this.number = (this.number ?? 1) + 1;
+    return `${this.bench.view.folder.split(/[/\\]/).pop()}-${this.number}`;
+  }
+
+  /** A print of another plan is never replaced unasked; one of this very plan is the same again. */
+  async begin(replace, folder = "") {
     this.problem.hidden = true;
     this.again.hidden = true;
     this.result.hidden = true;
     this.digest = this.bench.view.plan_digest;
     this.button.disabled = true;
     try {
-      const { job } = await api.make(this.bench.id, { replace: replace || Boolean(this.made) });
-      this.job = job;
-      this.work.hidden = false;
-      put(this.doing, say.working);
-      this.follow();
+      const same = this.made?.digest === this.digest && !folder;
+      const { job } = await api.make(this.bench.id, {
+        replace: replace || same, folder: folder || (same ? this.made.folder : ""),
+      });
+      this.take(job);
     } catch (slip) {
       this.refuse(slip);
     }
@@ -117,7 +154,8 @@ export class Making {
 
   done(job) {
     this.end();
-    this.made = { digest: job.plan_digest || this.digest };
+    this.made = { digest: job.plan_digest || this.digest, folder: job.folder };
+    this.before.hidden = true;
     put(this.result.firstChild, job.words || say.made);
     this.result.hidden = false;
     this.result.classList.remove("older");
@@ -141,6 +179,7 @@ export class Making {
     const src = `${this.sheetAt}#toolbar=0&navpanes=0&view=FitH`;
     const box = dialog(say.sheet, [h("iframe.job-sheet", { src, title: say.sheet })]);
     box.classList.add("wide-over");
+    box.querySelector(".acts button").focus(); // from inside the sheet Escape does not come through
   }
 
   refuse(slip) {
@@ -148,8 +187,10 @@ export class Making {
     this.problem.hidden = false;
     put(this.problem.children[0], slip.found);
     put(this.problem.children[1], slip.consequence ?? "");
-    put(this.problem.children[2], slip.choice ?? "");
-    this.again.hidden = !/exist|there-already|replace/.test(slip.code ?? "");
+    const there = /exist|there-already|replace/.test(slip.code ?? "");
+    this.again.firstChild.hidden = !there;
+    this.again.hidden = !there && slip.code !== "output-holds-other-files";
+    put(this.problem.children[2], this.again.hidden ? slip.choice ?? "" : "");
   }
 
   async stop() {
