@@ -465,6 +465,8 @@ def test_cmyk_without_profile_offers_the_profiles_that_lie_beside_it(
     )  # fmt: skip
     assert "beside the picture" in view["error"]["choice"]
     assert "--" not in view["error"]["choice"]
+    (listed,) = (one for one in visitor.get("/api/recent")["recent"] if one["id"] == draft)
+    assert (listed["weight"], listed["verdict"]) == ("asking", view["error"]["found"])
 
     (harbour / "press.icc").write_bytes(cmyk_profile())
     (harbour / "grey.icc").write_bytes(grey_profile("grey-l-star"))  # of another kind
@@ -523,6 +525,7 @@ def test_a_picture_deleted_under_our_feet_ends_in_a_sentence(
     view = visitor.settled(draft)
     assert view["state"] == "failed"
     assert "ferry stairs.tif" in view["error"]["found"]
+    assert view["note"] == ""  # not “changed on disk”
     assert view["sentence"]
 
     (harbour / "kept.tif").rename(harbour / "ferry stairs.tif")

@@ -106,6 +106,8 @@ def test_paths_outside_are_refused(visitor: Visitor, harbour: Path, typed: str) 
     (harbour.parent / "outside.tif").write_bytes((harbour / "ferry stairs.tif").read_bytes())
     error = visitor.post("/api/open", {"path": typed}, status=403)["error"]
     assert error["code"] == "not-allowed"
+    assert str(harbour) in error["choice"]
+    assert "uploads" not in error["choice"]  # a folder of the program's own says nothing to anyone
     assert all(error[part] for part in ("found", "consequence", "choice"))
 
 

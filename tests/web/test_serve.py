@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
 import os
 import re
@@ -14,9 +15,27 @@ import urllib.error
 import urllib.request
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
-from visitors import Json, until, write_scan  # type: ignore[import-not-found]
+from visitors import Json, Visitor, until, write_scan  # type: ignore[import-not-found]
+
+
+def test_a_page_that_goes_away_leaves_nothing_waiting(visitor: Visitor) -> None:
+    """Or the terminal fills with words about tasks that were destroyed."""
+
+    async def come_and_go() -> set[asyncio.Task[Any]]:
+        stream = visitor.app._stream()
+        assert await anext(stream) == "retry: 500\n\n"
+        following = asyncio.ensure_future(anext(stream))  # as a page waits for news
+        await asyncio.sleep(0)
+        following.cancel()
+        await asyncio.gather(following, return_exceptions=True)
+        await stream.aclose()
+        await asyncio.sleep(0)
+        return asyncio.all_tasks() - {asyncio.current_task()}
+
+    assert asyncio.run(come_and_go()) == set()
 
 
 @pytest.fixture

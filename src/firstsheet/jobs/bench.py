@@ -300,8 +300,8 @@ class Bench(Looking, Making):
             changes["questions"] = asked
             if held.slip.code == CMYK_ASKS and not asked:
                 changes["error"] = held.slip.model_copy(update={"choice": _LAY_BESIDE})
-        if held.state == "failed" and held.slip is not None:
-            self.drafts.note(draft, verdict=held.slip.found, weight="failed")
+        if held.state in ("failed", "asking") and held.slip is not None:
+            self.drafts.note(draft, verdict=held.slip.found, weight=held.state)
         if held.glance is not None and held.state == "opening":
             with contextlib.suppress(FirstsheetError):
                 changes["sheet"] = early_sheet(draft.ticket, held.glance, self.stocks())

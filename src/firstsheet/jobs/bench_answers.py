@@ -285,7 +285,7 @@ class Recent(Record):
     name: str
     title: str
     verdict: str
-    weight: Weight | Literal["opening", "failed"]
+    weight: Weight | Literal["opening", "asking", "failed"]
     thumb: str = ""  # address of a small picture
     made: str = ""  # the folder of its last print
 

@@ -78,7 +78,7 @@ class Desk:
         self.state, self.stocks_dir = state, stocks_dir
         self.news = News()
         self.uploads = (state / "uploads").resolve()
-        self.places = Places([*places, self.uploads])
+        self.places = Places(places, unnamed=[self.uploads])
         self.drafts = DraftStore(state)
         self.open_pictures = OpenPictures(self.news, stocks_dir, state)
         self.works = Works(self.news)

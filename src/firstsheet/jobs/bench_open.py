@@ -56,7 +56,8 @@ class OpenPictures:
                 self._open.move_to_end(draft_id)
                 if held.state == "opening" or not self._changed(held, ticket):
                     return held
-                note = "The picture was changed on disk, so it was opened again."
+                if Path(ticket.picture).is_file():
+                    note = "The picture was changed on disk, so it was opened again."
             if held is not None:
                 self._put_away(held)
             held = Opened(draft_id, key, Stamp.of(ticket.picture))

@@ -25,8 +25,10 @@ class NotAllowedError(FirstsheetError):
 class Places:
     """The allowed folders and files."""
 
-    def __init__(self, allowed: Sequence[Path]) -> None:
-        self._roots = tuple(dict.fromkeys(one.resolve() for one in allowed))
+    def __init__(self, allowed: Sequence[Path], *, unnamed: Sequence[Path] = ()) -> None:
+        """Allow folders and files; those `unnamed` as well, of which no refusal speaks."""
+        self._named = tuple(dict.fromkeys(one.resolve() for one in allowed))
+        self._roots = tuple(dict.fromkeys((*self._named, *(one.resolve() for one in unnamed))))
 
     @property
     def roots(self) -> tuple[Path, ...]:
@@ -66,9 +68,9 @@ class Places:
         return [root for root in self._roots if root.is_dir()]
 
     def _refusal(self, typed: str) -> NotAllowedError:
-        names = ", ".join(str(root) for root in self._roots) or "none"
+        names = ", ".join(str(root) for root in self._named) or "none"
         return NotAllowedError(
-            f"{typed[:200]!r} is not in a folder this page may open, or is not there.",
+            f"“{typed[:200]}” is not in a folder this page may open, or is not there.",
             "Nothing was opened.",
             f"Allowed are: {names}. Start the bench with a further folder, or drop the file here.",
             "not-allowed",

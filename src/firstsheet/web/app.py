@@ -382,6 +382,7 @@ class BenchApp:
 
         end = self._bench.news.listen(hear)
         ending = asyncio.ensure_future(self._ending.wait())
+        following: asyncio.Future[Mapping[str, Any]] | None = None
         try:
             yield "retry: 500\n\n"
             while not self._ending.is_set():
@@ -399,6 +400,8 @@ class BenchApp:
         finally:
             end()
             ending.cancel()
+            if following is not None:  # a page that went away leaves nothing waiting
+                following.cancel()
 
 
 def _static() -> Any:

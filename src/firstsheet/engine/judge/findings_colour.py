@@ -283,7 +283,7 @@ def eight_bit_wide(facts: PictureFacts) -> Finding | None:
         return None
     if name in SPACES:
         step, plain = _grey_step_l(name), _grey_step_l("srgb")
-        title = _title(name)
+        title = _title(name).partition(" (")[0]
         coarse = f"in a deep shadow one step is {step:.2f} L* against {plain:.2f} in sRGB"
         figures = {"step_l": round(step, 3), "step_srgb_l": round(plain, 3), "at_code": _STEP_CODE}
     else:

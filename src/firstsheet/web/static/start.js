@@ -14,6 +14,8 @@ export class Start {
   constructor(bench) {
     this.bench = bench;
     this.path = new PathField({ chosen: (path) => this.open(path) });
+    this.path.input.addEventListener("input", () => { this.problem.hidden = true; });
+    this.picked = new Set(); // tickets that were ticked
     this.problem = h("p.slip", { role: "alert", hidden: true },
       h("strong", {}), " ", h("span", {}), " ", h("em", {}));
     this.file = h("input.unseen", {
@@ -28,7 +30,7 @@ export class Start {
     this.allowed = h("p.small", {});
     this.recentList = h("ul.recent", {});
     this.none = h("p.small", {}, say.none);
-    this.makeAllButton = h("button.act", { type: "button", hidden: true, onclick: () => this.makeAll(this.ids) }, say.makeAll);
+    this.makeAllButton = h("button.act", { type: "button", hidden: true, onclick: () => this.makeAll(this.wanted) }, say.makeAll);
     this.replaceButton = h("button.act", {
       type: "button", hidden: true, onclick: () => this.makeAll(this.there, true),
     }, words.make.replace);
@@ -58,24 +60,43 @@ export class Start {
     this.ids = list.map((one) => one.id);
     this.none.hidden = list.length > 0;
     this.makeAllButton.hidden = list.length < 2;
-    mark(this.makeAllButton, { "aria-label": say.makeAllTitle(list.length) });
+    for (const id of this.picked) if (!this.ids.includes(id)) this.picked.delete(id);
+    this.drawMakeAll();
     keyed(this.recentList, list, (one) => one.id, (one) => h("li", {},
+      h("label.pick", {}, h("input", {
+        type: "checkbox",
+        onchange: (event) => {
+          this.picked[event.target.checked ? "add" : "delete"](one.id);
+          this.drawMakeAll();
+        },
+      }), h("span", { "aria-hidden": "true" })),
       h("a.ticket-link", { href: `#/${one.id}` },
         h("span.thumb", {}, h("img", { alt: "", loading: "lazy", onerror: (event) => { event.target.hidden = true; } })),
         h("span.ticket-words", {}, h("b", {}), h("span.ticket-verdict", {}))),
       h("span.ticket-weight", {}),
       h("button.plain", { type: "button", onclick: () => this.forget(one.id) }, say.forgetShort)),
     (node, one) => {
-      const link = node.children[0];
+      const [pick, link, weight, forget] = node.children;
+      mark(pick.firstChild, { "aria-label": say.pick(one.title || one.name) });
+      pick.firstChild.checked = this.picked.has(one.id);
       const image = link.querySelector("img");
       if (one.thumb) mark(image, { src: one.thumb });
       image.hidden = !one.thumb;
       put(link.children[1].children[0], one.title || one.name);
       put(link.children[1].children[1], /^.*?[.!?](?=\s|$)/su.exec(one.verdict)?.[0] ?? one.verdict);
       const known = words.findings.weight[one.weight] ? one.weight : "";
-      node.children[1].replaceChildren(...(known ? [weightMark(known), words.findings.weight[known]] : []));
-      mark(node.children[2], { "aria-label": say.forget(one.title || one.name) });
+      weight.replaceChildren(...(known ? [weightMark(known), words.findings.weight[known]] : [say.weight[one.weight] ?? ""]));
+      mark(forget, { "aria-label": say.forget(one.title || one.name) });
     });
+  }
+
+  /** The tickets that would be made: those that were ticked, or all. */
+  get wanted() { return this.picked.size ? this.ids.filter((id) => this.picked.has(id)) : this.ids; }
+
+  drawMakeAll() {
+    const n = this.picked.size;
+    put(this.makeAllButton, n ? say.makePicked(n) : say.makeAll);
+    mark(this.makeAllButton, { "aria-label": n ? null : say.makeAllTitle(this.ids.length) });
   }
 
   async refresh() {
