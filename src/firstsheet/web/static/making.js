@@ -60,7 +60,7 @@ export class Making {
     this.result.classList.toggle("older", older);
     put(this.before, older ? say.older : view.made && !this.made ? say.before(view.made) : "");
     this.before.hidden = !this.before.textContent || !this.work.hidden;
-    if (view.state === "ready" && !view.measuring) this.resume(view);
+    if (view.state === "ready" && !view.measuring && !view.dust_pending) this.resume(view);
   }
 
   /** What is being made of this ticket, or was made of this very plan, though the page is new. */
