@@ -30,7 +30,7 @@ ADDRESS = re.compile(r"http://127\.0\.0\.1:\d+/\?key=\S+")
 # The page says by itself what lies on the stage.
 READY = """n => {
   const { view } = firstsheet, { dataset } = document.querySelector('.stage') ?? {};
-  return view?.state === 'ready' && !view.measuring && view.revision > n
+  return view?.state === 'ready' && !view.measuring && !view.dust_pending && view.revision > n
     && dataset?.revision === String(view.revision) && dataset.settled === 'true';
 }"""
 FLAGS = [
