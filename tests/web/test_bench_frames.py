@@ -517,6 +517,16 @@ def test_a_picture_of_a_few_pixels_comes_to_its_verdict(visitor: Visitor, harbou
     assert view["verdict"].startswith("Not ")
 
 
+def test_the_sheet_is_said_as_it_is_sold_however_coarse_the_pixels(
+    visitor: Visitor, harbour: Path
+) -> None:
+    # A4 is 210 × 297 mm (ISO 216); the file's own 48 pixels on 263 mm leave it steps of 5.5 mm
+    write_scan(harbour / "post.tif", 48, 32)
+    view = visitor.settled(visitor.open("post.tif"))
+    assert view["sheet"]["sheet_texts"] == ["297 mm (11.7 in)", "210 mm (8.3 in)"]
+    assert view["sheet"]["width_mm"] != pytest.approx(297, abs=0.2)
+
+
 def test_a_picture_deleted_under_our_feet_ends_in_a_sentence(
     visitor: Visitor, harbour: Path
 ) -> None:

@@ -87,7 +87,7 @@ class MockBench:
                 "unprintable": {"top": 3, "right": 3, "bottom": 15, "left": 3},
                 "border_mm": {"top": top, "right": left, "bottom": top, "left": left},
                 "crop": {"left": 0, "top": 0, "width": 1, "height": 1},
-                "sheet_words": "A3+",
+                "sheet_texts": [f"{one:g} mm" for one in sheet_mm],
                 "picture_words": f"{wide_mm:g} × {high_mm:g} mm",
                 "width_words": f"{wide_mm:g} mm · 15 3/4 in",
                 "height_words": f"{high_mm:.1f} mm",

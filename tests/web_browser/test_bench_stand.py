@@ -118,6 +118,17 @@ def test_a_sheet_larger_than_the_window_can_be_dragged_at_its_true_angle(pages: 
     assert after is not None
     assert before["x"] - after["x"] == pytest.approx(48, abs=1.5)
     assert after["width"] == pytest.approx(before["width"], abs=0.5)
+    stage = page.locator(".stage").bounding_box()
+    assert stage is not None
+    x, y = stage["x"] + stage["width"] / 2, stage["y"] + stage["height"] / 2
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x + 30, y, steps=4)
+    page.mouse.up()
+    page.locator(".stage[data-settled=true]").wait_for()
+    dragged = page.locator(".sheet").bounding_box()
+    assert dragged is not None
+    assert dragged["x"] - after["x"] == pytest.approx(30, abs=6)  # less the first few of a tap
 
 
 def test_a_fine_screen_is_not_called_coarse(pages: Pages) -> None:

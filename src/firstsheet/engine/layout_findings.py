@@ -75,7 +75,7 @@ def _conflict(plan: SheetPlan, picture_mm: tuple[float, float]) -> Finding | Non
             "picture-off-sheet",
             "stop",
             f"The picture, {size_words(*picture_mm)}, reaches over the sheet of "
-            f"{size_words(plan.width_mm, plan.height_mm)}: {sides}.",
+            f"{size_words(plan.asked_width_mm, plan.asked_height_mm)}: {sides}.",
             "What lies off the sheet is not printed.",
             *choices,
             changes=changes,

@@ -234,7 +234,7 @@ def _draw_across(pen: Pen, sheet: Box, picture: Box, plan: Plan) -> None:
         centre = {0: x1 - half, 1: (x0 + x1) / 2, 2: x0 + half}[index]
         _label(pen, centre, chain - 8.5, length, "centre")
     _dimension_line(pen, sheet.left, whole, sheet.right, whole)
-    _label(pen, (sheet.left + sheet.right) / 2, whole - 8.5, plan.sheet.width_mm, "centre")
+    _label(pen, (sheet.left + sheet.right) / 2, whole - 8.5, plan.sheet.asked_width_mm, "centre")
 
 
 def _draw_down(pen: Pen, sheet: Box, picture: Box, plan: Plan) -> None:
@@ -260,7 +260,7 @@ def _draw_down(pen: Pen, sheet: Box, picture: Box, plan: Plan) -> None:
     pen.canvas.saveState()
     pen.canvas.translate(whole, (sheet.top + sheet.bottom) / 2)
     pen.canvas.rotate(-90)
-    _label(pen, 0, 10.4, plan.sheet.height_mm, "centre")
+    _label(pen, 0, 10.4, plan.sheet.asked_height_mm, "centre")
     pen.canvas.restoreState()
 
 

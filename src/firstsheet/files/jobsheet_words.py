@@ -72,7 +72,7 @@ def size_line(plan: Plan) -> str:
     size, sheet = plan.size, plan.sheet
     return (
         f"{two_sides(size.width_mm, size.height_mm)} on {_short(plan.stock.title, 80)}, sheet "
-        f"{_sheet_name(plan)}{two_sides(sheet.width_mm, sheet.height_mm)}"
+        f"{_sheet_name(plan)}{two_sides(sheet.asked_width_mm, sheet.asked_height_mm)}"
     )
 
 
@@ -113,8 +113,8 @@ def _dialog_rows(plan: Plan) -> tuple[Row, ...]:
         ),
         Row(
             "Sheet size",
-            f"{_sheet_name(plan)}{two_sides(sheet.width_mm, sheet.height_mm)}. If the list has no "
-            "such sheet, enter the size yourself.",
+            f"{_sheet_name(plan)}{two_sides(sheet.asked_width_mm, sheet.asked_height_mm)}. "
+            "If the list has no such sheet, enter the size yourself.",
         ),
         Row(
             "Feed",
@@ -146,7 +146,7 @@ def _order_rows(plan: Plan) -> tuple[Row, ...]:
         Row(
             "Size",
             f"Picture {two_sides(size.width_mm, size.height_mm)}. Whole sheet with its border "
-            f"{two_sides(sheet.width_mm, sheet.height_mm)}.",
+            f"{two_sides(sheet.asked_width_mm, sheet.asked_height_mm)}.",
         ),
         Row("Scaling and crop", "None: 100 %. Nothing may be cut off or enlarged past the edge."),
         Row("Paper wished", f"{plan.stock.title}, {plan.stock.surface}."),

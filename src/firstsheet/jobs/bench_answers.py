@@ -121,7 +121,7 @@ class SheetView(Record):
     unprintable: Sides
     border_mm: Sides
     crop: Box  # of the upright file, 0..1
-    sheet_words: str
+    sheet_texts: tuple[str, str]  # as the paper is sold; the file fills it to a whole pixel
     picture_words: str
     width_words: str
     height_words: str

@@ -68,7 +68,7 @@ def sheet_shown(
         ),
         border_mm=Sides(top=top, right=right, bottom=bottom, left=left),
         crop=crop,
-        sheet_words=f"{sheet.name}, {size_words(sheet.width_mm, sheet.height_mm)}",
+        sheet_texts=(both_units(sheet.asked_width_mm), both_units(sheet.asked_height_mm)),
         picture_words=size_words(size.width_mm, size.height_mm),
         width_words=both_units(size.width_mm),
         height_words=both_units(size.height_mm),

@@ -95,11 +95,5 @@ export function mmWords(mm) {
 /** The same with inches. */
 export const bothWords = (mm) => `${mmWords(mm)} (${(mm / 25.4).toFixed(1)} in)`;
 
-/** A sheet's side as it is sold: the print file fills it to the nearest whole pixel. */
-export function sheetWords(mm) {
-  const whole = Math.round(mm);
-  return bothWords(Math.abs(mm - whole) < 0.15 ? whole : mm);
-}
-
 /** Round to a step of `step` mm. */
 export const toStep = (mm, step) => Math.round(mm / step) * step;

@@ -2,7 +2,7 @@
 // input; knows the four ways to look; tells its owner what a person wishes (set, spot).
 
 import { Camera } from "./camera.js";
-import { bothWords, keepInSight, mmWords, sheetWords, snapPlace, wholePlace } from "./geometry.js";
+import { bothWords, keepInSight, mmWords, snapPlace, wholePlace } from "./geometry.js";
 import { listenTo } from "./input.js";
 import { movedSheet, wishOf } from "./moves.js";
 import { Overlay } from "./overlay.js";
@@ -157,7 +157,7 @@ export class Stage extends Camera {
     dataset.tiles = main?.set.url ?? "";
     dataset.revision = this.view.revision;
     dataset.plan = this.view.plan_digest ?? "";
-    dataset.still = String(this.fixed && !this.exceeds);
+    dataset.lies = String(this.fixed && !this.exceeds);
     dataset.lit = String(main?.kind === "lit");
     dataset.settled = String(under.whole && (!over.shown || over.whole));
   }
@@ -263,7 +263,7 @@ export class Stage extends Camera {
     const p = sheet.picture;
     const borders = [p.top, sheet.width_mm - p.left - p.width, sheet.height_mm - p.top - p.height, p.left];
     const texts = {
-      sheetWidth: sheetWords(sheet.width_mm), sheetHeight: sheetWords(sheet.height_mm),
+      sheetWidth: sheet.sheet_texts[0], sheetHeight: sheet.sheet_texts[1],
       width: live ? bothWords(p.width) : sheet.width_words,
       height: live ? bothWords(p.height) : sheet.height_words,
     };
