@@ -63,8 +63,13 @@ def serving(folder: Path, state: Path) -> Iterator[str]:
         process.wait(20)
 
 
+_only: set[str] = set()  # names to write; empty writes all
+
+
 def keep(page: Page, name: str) -> None:
     """Write one screenshot as a JPEG small enough for a page of text."""
+    if _only and name not in _only:
+        return
     page.wait_for_timeout(500)
     picture = Image.open(io.BytesIO(page.screenshot())).convert("RGB")
     path = OUT / f"bench-{name}.jpg"
@@ -124,6 +129,14 @@ def take(browser: Browser, address: str) -> None:
     page.get_by_role("button", name="Divide").click()
     page.locator(".stage[data-settled=true] [data-layer=over] img").first.wait_for()
     keep(page, "close")
+    page.evaluate("firstsheetLight.keep('appearance', 'light')")
+    screen = {"px_per_mm": 96 / 25.4, "away_mm": 600}  # a screen of 96 pixels to the inch
+    page.evaluate("screen => firstsheet.draftPage.looking.screenSet(screen)", screen)
+    look(page, "From where you stand", "stand")
+    page.get_by_role("button", name="What the eye takes in").click()
+    page.locator(".stage[data-kind=seen][data-settled=true]").wait_for(timeout=60_000)
+    keep(page, "stand")
+    page.evaluate("firstsheetLight.keep('appearance', 'dark')")
     page.evaluate("location.hash = '#/stocks/harbour-gloss'")
     page.locator(".plot").first.wait_for()
     page.wait_for_timeout(1500)
@@ -149,12 +162,15 @@ def main() -> None:
 
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("pictures", nargs="?", type=Path, help="folder of the harbour's pictures")
+    parser.add_argument("--only", nargs="+", default=(), help="names of pictures to write")
     chromium = shutil.which("chromium")
     if chromium is None:
         sys.exit("No Chromium here (Debian: apt-get install chromium).")
     OUT.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory() as made:
-        folder = parser.parse_args().pictures or Path(made) / "merrowick"
+        given = parser.parse_args()
+        _only.update(given.only)
+        folder = given.pictures or Path(made) / "merrowick"
         make_pictures(folder, lambda _doing, _share: None, lambda: None, divisor=2)
         with (
             serving(folder, Path(made) / "state") as address,

@@ -56,7 +56,7 @@ def test_at_the_angle_of_the_print_ink_is_shown_and_the_eye_left_to_the_person(
     assert sheet_px(page) == pytest.approx(wide, abs=1.5)
     page.get_by_role("button", name="What the eye takes in").click()
     shown(page, "seen")
-    expect(caption).to_contain_text(re.compile(r"What an eye takes in from 1\.5 m, with ink"))
+    expect(caption).to_contain_text(re.compile(r"What an eye takes in from 1\.5\sm, with ink"))
     expect(caption).to_contain_text(re.compile(r"Drawn (?:[2-9]|\d\d)\.\d times as large"))
     page.get_by_role("button", name="What the eye takes in").click()
     shown(page, "inked")

@@ -39,7 +39,8 @@ export function put(node, text) {
 export function bound(text) {
   return String(text ?? "")
     .replace(/(\d) (?=(?:mm|cm|m|in|ppi|spi|lux|px|s|MB|GB|%|×)(?![\p{L}]))/gu, "$1\u00a0")
-    .replace(/(ΔE00|L\*|×) (?=\d)/g, "$1\u00a0");
+    .replace(/(ΔE00|L\*|×) (?=\d)/g, "$1\u00a0")
+    .replace(/(\d) : (?=\d)/g, "$1\u00a0:\u00a0");
 }
 
 /** Set or take away attributes, only where they differ. */

@@ -1,7 +1,7 @@
 // The four ways to look, as questions over the stage, with the few tools each needs.
 
 import { api } from "./api.js";
-import { h, mark, put, say as tell } from "./dom.js";
+import { bound, h, mark, put, say as tell } from "./dom.js";
 import { Choice } from "./listbox.js";
 import { askScreen } from "./screen.js";
 import { Regions } from "./regions.js";
@@ -271,7 +271,7 @@ export class Looking {
       text = view.loss ? `${view.loss.words} ${say.lossHint}` : view.measuring ? say.waiting : say.lossNone;
     } else if (way === "stand") text = this.standText();
     else text = this.closeWords ?? "";
-    put(this.caption, text);
+    put(this.caption, bound(text));
   }
 
   /** What is shown from where one stands, and what is not. */
@@ -319,7 +319,7 @@ export class Looking {
   drawn(state) {
     this.spot.follow(this.stage.crossPx);
     this.regions.place(state.way === "loss");
-    if (state.way === "stand") { put(this.caption, this.standText()); this.drawTools(); }
+    if (state.way === "stand") { put(this.caption, bound(this.standText())); this.drawTools(); }
     if (state.way !== "close") return;
     const one = Math.abs(state.devicePerPixel - 1) < 0.002;
     const real = this.stage.pxPerMm && Math.abs(state.trueSize - 1) < 0.01;
