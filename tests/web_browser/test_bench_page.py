@@ -298,6 +298,11 @@ def test_papers_sizes_and_numbers_unfold_and_a_size_can_be_chosen(pages: Pages) 
     page.get_by_role("button", name="Choose: A5", exact=True).click()
     after = ready(page, before["revision"])
     assert after["sheet"]["name"] == "A5"
+    # As the words above the table say: the whole picture, smaller than the row's, so finer.
+    assert (after["sheet"]["crop"]["width"], after["sheet"]["crop"]["height"]) == (1, 1)
+    row = page.locator(".sizes tr", has=page.get_by_role("button", name="Choose: A5", exact=True))
+    told_ppi = float(row.locator("td").first.inner_text())
+    assert 1300 / (after["sheet"]["picture"]["width"] / 25.4) > told_ppi
 
 
 def test_a_dropped_file_is_streamed_in_and_laid_on_the_table(pages: Pages, folder: Path) -> None:

@@ -161,6 +161,7 @@ export class More {
       body.replaceChildren(
         ...this.detailWords(view),
         h("p.lead", {}, say.largest), h("ul.largest.figures", {}, largest),
+        h("p.small", {}, say.sizesWords),
         h("div.wide", { tabindex: "0", role: "region", "aria-label": say.sizes },
           h("table.sizes", { "data-upright": upright }, h("thead", {}, h("tr", {},
             say.sizesHead.map((one) => (one ? h("th", { scope: "col" }, one) : h("td", {}))))),

@@ -213,6 +213,8 @@ export const words = {
     taken: "On the ticket",
     sizes: "How large can it go?",
     sizesHead: ["Size", "ppi", "What the eye says", ""],
+    sizesWords: "Each row is told for a picture that fills this size and is cut to its shape. "
+      + "“Choose” takes it as the sheet, with the whole picture on it inside the border: smaller, so finer.",
     allSizes: (n) => `All ${n} sizes`,
     fewerSizes: "Only the sizes near this one",
     dustPending: "Dust and scratches are still being looked for.",
