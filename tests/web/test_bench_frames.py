@@ -443,7 +443,7 @@ def test_the_sentence_says_what_was_typed_in_any_way_and_what_was_moved(visitor:
     assert "border 3 mm · 5 mm · 14 mm · 5 mm, seen" in said(border="3 mm, 5mm, 1,4 cm, 5 mm")
     assert "moved" not in said(border="", print__width="100 mm")
     moved = said(**{"border__shift-x": "-12.5 mm", "border__shift-y": "3mm"})
-    assert "border centred, moved −12.5 mm to the right and 3 mm down, seen" in moved
+    assert "border centred, moved 12.5 mm left and 3 mm down, seen" in moved
     assert "moved 4 mm down, seen" in said(**{"border__shift-x": "", "border__shift-y": "4 mm"})
     assert "filling the sheet" in said(print__width="Fill")
     view = visitor.change(draft, border="wide")

@@ -96,6 +96,47 @@ def test_a_cut_and_its_offset_lead_to_each_other(page: Page) -> None:
     assert _call(page, "g.cutOffset(1, 0)") == 0
 
 
+@pytest.mark.parametrize(
+    ("text", "up", "big", "stepped"),
+    [
+        ("-6 mm", True, False, "-5 mm"),  # a shift to the left
+        ("-6 mm", False, True, "-16 mm"),
+        ("4 mm", False, True, "0 mm"),  # a size is never below zero
+        ("1,5 m", True, False, "1.6 m"),
+        ("6 ft", True, False, "7 ft"),
+    ],
+)
+def test_a_number_is_stepped_in_its_own_unit(
+    page: Page, text: str, up: bool, big: bool, stepped: str
+) -> None:
+    found = page.evaluate(
+        "([text, up, big]) => import('/static/field.js').then(f => f.stepped(text, '', up, big))",
+        [text, up, big],
+    )
+    assert found == stepped
+
+
+@pytest.mark.parametrize(
+    ("typed", "before", "taken"),
+    [
+        ("400", "263 mm wide", "400 mm"),
+        ("16", "15 in", "16 in"),
+        ("2,5", "1.5 m", "2,5 m"),
+        ("16 in", "263 mm", "16 in"),
+        ("wide", "263 mm", "wide"),
+        ("3", "any width", "3"),  # nothing stands there to go by
+    ],
+)
+def test_a_bare_number_takes_the_unit_that_stood_there(
+    page: Page, typed: str, before: str, taken: str
+) -> None:
+    found = page.evaluate(
+        "given => import('/static/field.js').then(f => f.withUnit(given[0], given[1]))",
+        [typed, before],
+    )
+    assert found == taken
+
+
 def test_a_bank_card_held_to_the_screen_gives_its_pixels_per_millimetre(page: Page) -> None:
     # ISO/IEC 7810 ID-1 is 85.60 mm wide: 323.528 px at 96 px to the inch of 25.4 mm.
     assert _call(page, "g.pxPerMm(85.60 / 25.4 * 96)") * 25.4 == pytest.approx(96.0)

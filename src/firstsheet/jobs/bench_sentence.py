@@ -213,17 +213,16 @@ def _moved(ticket: Ticket) -> list[Segment]:
 
     border = ticket.border
     parts: list[Segment] = []
-    for key, length_mm, words, title in (
-        ("border.shift-x", border.shift_x_mm, " to the right", "Moved to the right"),
-        ("border.shift-y", border.shift_y_mm, " down", "Moved down"),
+    for key, length_mm, ways, title in (
+        ("border.shift-x", border.shift_x_mm, ("left", "right"), "Moved, left below zero"),
+        ("border.shift-y", border.shift_y_mm, ("up", "down"), "Moved, up below zero"),
     ):
         if length_mm:
-            minus = "−" if length_mm < 0 else ""
-            text = f"{minus}{_said_mm(abs(length_mm))}"
+            text = _said_mm(abs(length_mm))
             parts.append(_words(" and " if parts else ", moved "))
             value = line_text(ticket, key)
             parts.append(Segment(key=key, text=text, value=value, kind="length", title=title))
-            parts.append(_words(words))
+            parts.append(_words(f" {ways[length_mm > 0]}"))
     return parts
 
 

@@ -17,7 +17,8 @@ export function stepped(text, unit, up, big) {
   let step = steps[big ? 1 : 0];
   if ((written || unit) === "lux" && number < 100 && !big) step = 5;
   const digitsKept = Math.max((String(step).split(".")[1] ?? "").length, (digits.split(/[.,]/)[1] ?? "").length);
-  const next = Math.max(0, number + (up ? step : -step));
+  const least = number < 0 ? -Infinity : 0; // only a shift is ever below zero
+  const next = Math.max(least, number + (up ? step : -step));
   return `${before}${String(+next.toFixed(digitsKept))}${gap}${written}${text.slice(whole.length)}`;
 }
 
