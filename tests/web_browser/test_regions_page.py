@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from on_the_page import Pages, look  # type: ignore[import-not-found]
 from playwright.sync_api import expect
 
@@ -39,3 +41,26 @@ def test_a_narrow_window_shows_the_list_whole(pages: Pages) -> None:
     look(page, "What is lost", "loss")
     expect(page.locator("button.region").first).to_be_visible()
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+
+
+def test_numbers_of_places_that_lie_together_stand_side_by_side(pages: Pages) -> None:
+    page = pages("ferry-stairs.tif")
+    look(page, "What is lost", "loss")
+    expect(page.locator(".region-line").first).to_be_visible()
+    places = page.evaluate(
+        """() => {
+          const { regions } = firstsheet.draftPage.looking;
+          const one = regions.found[0];
+          regions.found = [1, 2, 3].map((n) => ({ ...one, number: n, number_at: [20, 20 + n] }));
+          regions.drawLines();
+          regions.place(true);
+          return [...regions.lines.querySelectorAll('.tag')].map((tag) => {
+            const { e, f } = tag.transform.baseVal.consolidate().matrix;
+            return [e, f];
+          });
+        }"""
+    )
+    assert len(places) == 3
+    for n, one in enumerate(places):
+        for other in places[:n]:
+            assert math.dist(one, other) >= 21  # a number is 21 px across

@@ -7,6 +7,7 @@ import { weightMark } from "./findings.js";
 import { words } from "./words.js";
 
 const say = words.regions;
+const TAG_PX = 23; // across a number with its ring
 const FIRST = 5; // places told and outlined at once; the others when they are asked for
 
 export class Regions {
@@ -123,10 +124,14 @@ export class Regions {
     const { style } = stage.sheetBox;
     const k = parseFloat(style.width) / sheet.width_mm;
     const [x, y] = [parseFloat(style.left) + sheet.picture.left * k, parseFloat(style.top) + sheet.picture.top * k];
+    const numbers = []; // that lie there already; the next one moves aside
     for (const [n, group] of [...this.lines.children].entries()) {
       for (const path of group.querySelectorAll("path")) path.setAttribute("transform", `translate(${x} ${y}) scale(${k})`);
       const [nx, ny] = this.found[n].number_at;
-      group.lastChild.setAttribute("transform", `translate(${x + nx * k} ${y + ny * k})`);
+      const at = [x + nx * k, y + ny * k];
+      while (numbers.some((one) => Math.hypot(one[0] - at[0], one[1] - at[1]) < TAG_PX)) at[0] += TAG_PX;
+      numbers.push(at);
+      group.lastChild.setAttribute("transform", `translate(${at[0]} ${at[1]})`);
     }
   }
 
