@@ -225,3 +225,31 @@ def test_a_colour_that_was_read_moves_with_the_picture_and_is_read_again_for_ano
     ready(page, before["revision"])
     expect(spot).not_to_have_text(first, use_inner_text=True)
     expect(spot).to_contain_text("ΔE00")
+
+
+def test_a_question_that_comes_first_stands_alone_and_one_without_answers_says_why(
+    pages: Pages, folder: Path
+) -> None:
+    rng = np.random.default_rng(2)
+    light = rng.uniform(0.0, 0.9, (90, 130, 3)).astype(np.float32)
+    tifffile.imwrite(folder / "raw-light.tif", light, photometric="rgb")
+    inks = rng.integers(0, 255, (90, 130, 4), np.uint8)
+    Image.fromarray(inks, "CMYK").save(folder / "press-sheet.tif")
+    page = pages("#/")
+    path = page.get_by_role("combobox", name="Picture or ticket")
+    path.fill("raw-light.tif")
+    page.keyboard.press("Enter")
+    page.locator(".ask").wait_for()
+    expect(page.locator(".looking")).to_be_hidden()  # no bare table above the question
+    expect(page.locator(".failed")).to_be_hidden()
+    page.get_by_role("button", name="Take: sRGB", exact=True).click()
+    expect(page.locator(".looking")).to_be_visible()
+    ready(page)
+
+    page.evaluate("location.hash = '#/'")
+    path.fill("press-sheet.tif")
+    page.keyboard.press("Enter")
+    told = page.locator(".failed:not([hidden])")
+    expect(told).to_contain_text("The picture is CMYK without a usable profile.")
+    expect(told).to_contain_text("beside the picture")
+    expect(page.locator(".table-and-notes")).to_be_hidden()
