@@ -1,7 +1,8 @@
 """How many planted pieces of dust are found, and how many marks stand where there is none.
 
 Makes scans of known truth (tests/engine/detail/scanmaker.py), plants dust on them (dustmaker.py),
-and counts. Usage: python tools/measure_dust.py [pictures] [first-seed]
+and counts; and counts marks on pictures of rigging, seams and ripples without any dust
+(riggingmaker.py). Usage: python tools/measure_dust.py [pictures] [first-seed]
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from numpy.typing import NDArray
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests/engine/detail"))
 
 from dustmaker import Planted, plant  # type: ignore[import-not-found]
+from riggingmaker import make_rigging  # type: ignore[import-not-found]
 from scanmaker import ScanSpec, decode, make_encoded  # type: ignore[import-not-found]
 
 from firstsheet.engine.colour.lab import y_to_lightness
@@ -94,6 +96,11 @@ def main(pictures: int, first_seed: int) -> None:
             if could_be_told(piece, spoiled, clean):
                 counts["planted in even surroundings"] += 1
                 counts["found in even surroundings"] += found
+        rigging = find_dust(SIZE, SIZE, reader(light(make_rigging(seed, SIZE)))).marks
+        through = sum(mark.kind == "line from edge to edge" for mark in rigging)
+        counts["ropes taken for scratches from edge to edge"] += through
+        counts["other idle marks on rigging"] += len(rigging) - through
+        counts["pictures of rigging with a mark"] += bool(rigging)
     for name, count in counts.items():
         print(f"{name}: {count}")
 

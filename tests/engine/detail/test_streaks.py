@@ -72,3 +72,10 @@ def test_a_wall_of_joints_is_a_pattern_and_no_scratches() -> None:
     plane[:, ::40] -= 8.0
 
     assert _lines(np.asarray(blur(plane, 0.7), np.float32)) == ()
+
+
+def test_a_mast_whose_top_lies_in_the_picture_is_no_scratch() -> None:
+    plane = _plane()
+    plane[120:, 700:703] -= 6.0
+
+    assert _lines(plane) == ()

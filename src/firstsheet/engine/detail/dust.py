@@ -14,10 +14,13 @@ from dataclasses import replace
 from typing import Final, Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from firstsheet.engine.detail.dustcells import CELL_PX, Outstanding, outstanding
+from firstsheet.engine.detail.dustkin import Kin
 from firstsheet.engine.detail.dustproof import MARGIN_PX, look_closely
 from firstsheet.engine.detail.dustshapes import Shape, shapes
+from firstsheet.engine.detail.dustwide import WIDE_PX, look_widely
 from firstsheet.engine.detail.streaks import Streak
 from firstsheet.engine.detail.survey import Read
 from firstsheet.engine.records import Record
@@ -28,11 +31,9 @@ MarkKind = Literal["dark speck", "bright speck", "hair", "line", "line from edge
 
 KEPT_MARKS: Final = 60  # the worst are kept
 _LEAST_PIXELS: Final = 5
-_SHORTEST_PX: Final = 14.0  # of a hair or a line; shorter ones are long specks, or grain in a row
 _GRAIN_ROW: Final = 14  # pixels that a long speck must have
 _LARGEST_SPECK: Final = 1 / 60  # of the shorter side; larger things are things
 _LONGEST: Final = 1 / 5  # of the shorter side
-_HAIR: Final = 4.0  # times its width from which a shape is long
 _STRAIGHT: Final = 1.6  # widths by which a straight line may leave its own course
 _WIDEST_LINE_PX: Final = 6.5
 _SHARP: Final = 0.17  # of the height, between neighbouring pixels
@@ -92,7 +93,9 @@ def _judged(found: Outstanding, width: int, height: int, read: Read) -> DustFact
     likely = [one for one in seen if _dust_like(one, min(width, height))]
     alone = _closely(_not_in_crowds(likely), width, height, read)
     pattern = len(likely) >= 40 and len(alone) < _ALONE * len(likely)
-    marks = [] if pattern else [_mark(one) for one in alone]
+    kin = Kin(seen)
+    free = [] if pattern else [closer for one, closer in alone if not kin.has(one)]
+    marks = [_mark(one) for one in _widely(free, likely, width, height, read)]
     marks = [one for one in marks if one.confidence >= _SURE and not _on_a_line(one, lines)]
     marks = sorted(lines + marks, key=_weight, reverse=True)
     unable = found.overflowed or open_share < _LEAST_OPEN or pattern
@@ -111,17 +114,13 @@ def _dust_like(shape: Shape, side: int) -> bool:
         return False
     if shape.sharpness < _SHARP or shape.softness_px > _SOFT_PX:
         return False
-    if _is_long(shape):
+    if shape.is_long:
         return shape.length_px <= _LONGEST * side and shape.width_px <= _WIDEST_LINE_PX
-    if shape.length_px >= _HAIR * shape.width_px and shape.pixels < _GRAIN_ROW:
+    if shape.slim and shape.pixels < _GRAIN_ROW:
         return False
     if shape.height_l > 0 and shape.ground_l < _NIGHT_L:
         return False
     return shape.length_px <= max(_LARGEST_SPECK * side, 2.0 * CELL_PX)
-
-
-def _is_long(shape: Shape) -> bool:
-    return shape.length_px >= max(_HAIR * shape.width_px, _SHORTEST_PX)
 
 
 def _not_in_crowds(likely: list[Shape]) -> list[Shape]:
@@ -140,22 +139,43 @@ def _not_in_crowds(likely: list[Shape]) -> list[Shape]:
     return kept
 
 
-def _closely(likely: list[Shape], width: int, height: int, read: Read) -> list[Shape]:
-    """Those that stay candidates when their patches are read again, top to bottom."""
+def _closely(likely: list[Shape], width: int, height: int, read: Read) -> list[tuple[Shape, Shape]]:
+    """Those that stay candidates when their patches are read again, top to bottom.
+
+    Each as it was seen, and with its height over the whole shape.
+    """
     kept = []
     for shape in sorted(likely, key=lambda one: (one.top, one.left)):
-        top, left = max(0, shape.top - MARGIN_PX), max(0, shape.left - MARGIN_PX)
-        bottom = min(height, shape.bottom + MARGIN_PX)
-        right = min(width, shape.right + MARGIN_PX)
-        patch = np.asarray(read(top, bottom, left, right), dtype=np.float64)
+        patch, left, top = _patch(shape, MARGIN_PX, width, height, read)
         looked = look_closely(patch, shape, left, top)
         if looked.stays:
-            kept.append(replace(shape, height_l=looked.height_l))
+            kept.append((shape, replace(shape, height_l=looked.height_l)))
     return kept
 
 
+def _widely(
+    alone: list[Shape], likely: list[Shape], width: int, height: int, read: Read
+) -> list[Shape]:
+    """Those that stay candidates in their wider surroundings, read top to bottom."""
+    kept = []
+    for shape in alone:
+        patch, left, top = _patch(shape, WIDE_PX, width, height, read)
+        if look_widely(patch, shape, left, top, likely).stays:
+            kept.append(shape)
+    return kept
+
+
+def _patch(
+    shape: Shape, margin_px: int, width: int, height: int, read: Read
+) -> tuple[NDArray[np.float64], int, int]:
+    """A shape with so much around it, and the place of its first pixel: left, top."""
+    top, left = max(0, shape.top - margin_px), max(0, shape.left - margin_px)
+    bottom, right = min(height, shape.bottom + margin_px), min(width, shape.right + margin_px)
+    return np.asarray(read(top, bottom, left, right), dtype=np.float64), left, top
+
+
 def _kind(shape: Shape) -> MarkKind:
-    if not _is_long(shape):
+    if not shape.is_long:
         return "bright speck" if shape.height_l > 0 else "dark speck"
     straight = shape.bend_px <= _STRAIGHT * shape.width_px + 1.0
     return "line" if straight else "hair"

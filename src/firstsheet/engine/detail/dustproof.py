@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from firstsheet.engine.detail.dustshapes import Shape
 
-__all__ = ["MARGIN_PX", "Closely", "look_closely"]
+__all__ = ["MARGIN_PX", "Closely", "body_of", "grown", "look_closely"]
 
 Floats = NDArray[np.float64]
 Marks = NDArray[np.bool_]
@@ -45,15 +45,8 @@ class Closely:
 def look_closely(patch: Floats, shape: Shape, left: int, top: int) -> Closely:
     """Judge a shape on its patch, whose first pixel lies at (left, top) of the picture."""
     sign = 1.0 if shape.height_l > 0 else -1.0
-    box = (
-        slice(max(shape.top - top, 0), shape.bottom - top),
-        slice(max(shape.left - left, 0), shape.right - left),
-    )
-    off = sign * (np.asarray(patch, dtype=np.float64) - shape.ground_l)
-    body = np.zeros(off.shape, np.bool_)
-    body[box] = off[box] >= 0.4 * abs(shape.height_l)
-    body = _eroded(_grown(body, 2), 1)  # holes that grain tears are closed; the rim stays out
-    near, far = _grown(body, _NEAR_PX[0]), _grown(body, _NEAR_PX[1])
+    off, body = body_of(patch, shape, left, top)
+    near, far = grown(body, _NEAR_PX[0]), grown(body, _NEAR_PX[1])
     ring = far & ~near
     if body.sum() < 3 or ring.sum() < 40:
         return Closely(False, 0.0, 0.0, "no surroundings")
@@ -64,7 +57,7 @@ def look_closely(patch: Floats, shape: Shape, left: int, top: int) -> Closely:
     height = float(np.median(off[core if core.sum() >= 3 else body])) - level
     if height < max(2.5 * noise, 2.5):
         return Closely(False, height, noise, "not above the noise")
-    close = _grown(body, 6) & ~_grown(body, 3)
+    close = grown(body, 6) & ~grown(body, 3)
     left_over = abs(float(off[close].mean()) - level)
     if left_over > _BACK * height + _ERRORS * noise / np.sqrt(close.sum() / 4.0):
         return Closely(False, height, noise, "fades slowly")
@@ -75,7 +68,20 @@ def look_closely(patch: Floats, shape: Shape, left: int, top: int) -> Closely:
     return Closely(True, sign * height, noise)
 
 
-def _grown(marks: Marks, by: int) -> Marks:
+def body_of(patch: Floats, shape: Shape, left: int, top: int) -> tuple[Floats, Marks]:
+    """How far every pixel of a patch lies off the level, the shape's way, and the shape's own."""
+    sign = 1.0 if shape.height_l > 0 else -1.0
+    box = (
+        slice(max(shape.top - top, 0), shape.bottom - top),
+        slice(max(shape.left - left, 0), shape.right - left),
+    )
+    off = sign * (np.asarray(patch, dtype=np.float64) - shape.ground_l)
+    body = np.zeros(off.shape, np.bool_)
+    body[box] = off[box] >= 0.4 * abs(shape.height_l)
+    return off, _eroded(grown(body, 2), 1)  # holes that grain tears are closed; the rim stays out
+
+
+def grown(marks: Marks, by: int) -> Marks:
     """Marks and everything within so many pixels (squares and diamonds in turn)."""
     out = marks
     for step in range(by):
@@ -90,7 +96,7 @@ def _grown(marks: Marks, by: int) -> Marks:
 
 
 def _eroded(marks: Marks, by: int) -> Marks:
-    return ~_grown(~marks, by)
+    return ~grown(~marks, by)
 
 
 def _sectors(marks: Marks, body: Marks) -> NDArray[np.int64]:

@@ -7,6 +7,7 @@ straightness, sharpness. Theory: docs/theory/dust.md. Tests: tests/engine/detail
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +19,8 @@ __all__ = ["Shape", "shapes"]
 
 Whole = NDArray[np.int64]
 Floats = NDArray[np.float64]
+_HAIR: Final = 4.0  # times its width from which a shape is long
+_SHORTEST_PX: Final = 14.0  # of a hair or a line; shorter ones are long specks, or grain in a row
 _BESIDE = ((0, 1), (1, -1), (1, 0), (1, 1), (0, 2), (2, 0))  # a gap of one pixel is bridged
 
 
@@ -34,6 +37,7 @@ class Shape:
     pixels: int
     length_px: float
     width_px: float
+    lean_rad: float  # of its main direction, from along the rows towards down
     bend_px: float  # how far it leaves its own straight line
     height_l: float  # of its strongest pixels, L*; bright positive
     times_limit: float
@@ -41,6 +45,16 @@ class Shape:
     softness_px: float  # how far the rim reaches from a quarter to three quarters of the height
     ground_l: float
     attached: bool  # goes on into drawing, or leaves the picture
+
+    @property
+    def slim(self) -> bool:
+        """True where it is many times as long as wide."""
+        return self.length_px >= _HAIR * self.width_px
+
+    @property
+    def is_long(self) -> bool:
+        """True for a hair or a line, as against a speck."""
+        return self.slim and self.length_px >= _SHORTEST_PX
 
 
 def shapes(found: Outstanding, width: int, height: int) -> list[Shape]:
@@ -83,7 +97,7 @@ def _measured(found: Outstanding, at: Whole, sign: float, width: int, height: in
     y, x = found.y[at], found.x[at]
     by, bx = y[body].astype(np.float64), x[body].astype(np.float64)
     area = float(body.sum())
-    length, bend = _extent(by, bx)
+    length, bend, lean = _extent(by, bx)
     rim = _perimeter(y[body], x[body])
     thin = min(max(2.0 * area / max(0.9 * rim, 1.0), 1.0), length)
     if length > 3.0 * thin:  # along its own course, when it is curved
@@ -108,6 +122,7 @@ def _measured(found: Outstanding, at: Whole, sign: float, width: int, height: in
         pixels=int(area),
         length_px=length,
         width_px=thin,
+        lean_rad=lean,
         bend_px=bend,
         height_l=sign * top_l,
         times_limit=float((off / found.limit_l[at]).max()),
@@ -118,13 +133,13 @@ def _measured(found: Outstanding, at: Whole, sign: float, width: int, height: in
     )
 
 
-def _extent(y: Floats, x: Floats) -> tuple[float, float]:
-    """Length along the main direction, and the largest rms-free departure from it, px."""
+def _extent(y: Floats, x: Floats) -> tuple[float, float, float]:
+    """Length along the main direction, the reach across it, px, and the direction."""
     dy, dx = y - y.mean(), x - x.mean()
     angle = 0.5 * np.arctan2(2.0 * (dx * dy).sum(), (dx * dx).sum() - (dy * dy).sum())
     along = dx * np.cos(angle) + dy * np.sin(angle)
     across = -dx * np.sin(angle) + dy * np.cos(angle)
-    return float(np.ptp(along)) + 1.0, float(np.ptp(across))
+    return float(np.ptp(along)) + 1.0, float(np.ptp(across)), float(angle)
 
 
 def _perimeter(y: Whole, x: Whole) -> float:

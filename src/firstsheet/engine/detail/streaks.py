@@ -22,6 +22,8 @@ _LENGTH_PX: Final = 32  # over which the line is averaged
 _BESIDE_PX: Final = 5  # to each side, with which it is compared
 _LEAST_L: Final = 0.35  # L* by which it must pass both sides, in the mean
 _HELD: Final = 0.8  # share of the length on which it stands out the same way
+_END: Final = 1 / 12  # of the length, at both edges, where it must stand out as well
+_HELD_END: Final = 0.5  # share of that
 _LEAST_PARTS: Final = 24
 _CLEAR: Final = 3.0  # times the like of its neighbourhood
 _AROUND_PX: Final = 60
@@ -107,13 +109,23 @@ def _lines(ridge: NDArray[np.float16], upright: bool) -> list[Streak]:
         taken[max(0, place - _BESIDE_PX) : place + _BESIDE_PX + 1] = True
         shift = int(lean[place])
         at = np.clip(place + _offsets(parts, shift), 0, places - 1)
-        height = float(np.median(ridge[np.arange(parts), at].astype(np.float32)))
+        along = ridge[np.arange(parts), at].astype(np.float32)
+        height = float(np.median(along))
+        if not _reaches_edges(along * np.sign(best[place])):
+            continue
         beside = np.abs(ridge[:, max(0, place - _AROUND_PX) : place + _AROUND_PX + 1])
         usual = float(np.median(beside.astype(np.float32).mean(axis=0)))
         if abs(height) >= max(_LEAST_L, _CLEAR * usual):
             slope = 2.0 * shift / (parts * _LENGTH_PX)
             found.append(Streak(upright, float(place - shift), slope, height, held))
     return [] if len(found) > _MOST else found
+
+
+def _reaches_edges(along: Singles) -> bool:
+    """True where a line stands out at both its ends too: a mast's top lies within the picture."""
+    count = max(2, round(_END * along.size))
+    held = along >= 0.5 * _LEAST_L
+    return bool(min(held[:count].mean(), held[-count:].mean()) >= _HELD_END)
 
 
 def _offsets(parts: int, shift: int) -> NDArray[np.int64]:
