@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pytest
 import tifffile
+from bench_process import make_picture  # type: ignore[import-not-found]
 from on_the_page import Pages, look, ready, view_of, wish  # type: ignore[import-not-found]
 from PIL import Image
 from playwright.sync_api import Locator, expect
@@ -189,8 +190,9 @@ def test_what_may_be_dust_is_looked_at_place_by_place(pages: Pages, folder: Path
         assert page.locator(".cross").is_visible()
 
 
-def test_move_the_cut_takes_hold_of_it_for_the_arrow_keys(pages: Pages) -> None:
-    page = pages("ferry-stairs.tif")
+def test_move_the_cut_takes_hold_of_it_for_the_arrow_keys(pages: Pages, folder: Path) -> None:
+    make_picture(folder / "drying-nets.tif", 600, 400)
+    page = pages("drying-nets.tif")
     before = view_of(page)
     page.evaluate("() => { firstsheet.set({ 'crop.shape': '1:1' }) }")
     cut = ready(page, before["revision"])
@@ -205,9 +207,10 @@ def test_move_the_cut_takes_hold_of_it_for_the_arrow_keys(pages: Pages) -> None:
 
 
 def test_a_colour_that_was_read_moves_with_the_picture_and_is_read_again_for_another_paper(
-    pages: Pages,
+    pages: Pages, folder: Path
 ) -> None:
-    page = pages("ferry-stairs.tif")
+    make_picture(folder / "tarred-boat.tif", 600, 400)
+    page = pages("tarred-boat.tif")
     look(page, "What is lost", "loss")
     page.locator(".stage").click()
     spot = page.locator(".spot:not([hidden]):not(.waiting)")

@@ -24,7 +24,9 @@ def stand(page: Page, screen: dict[str, float] = SCREEN) -> None:
 
 def shown(page: Page, kind: str) -> str:
     """Wait until only tiles of a kind lie on the stage; gives one's address."""
-    page.locator(f".stage[data-kind='{kind}'][data-settled=true]").wait_for()
+    page.locator(f".stage[data-kind='{kind}'][data-settled=true]").wait_for(
+        timeout=90_000  # looks are made one after the other
+    )
     sources: list[str] = page.eval_on_selector_all(
         "[data-layer=under] img", "l => l.map(i => i.src)"
     )
