@@ -105,12 +105,24 @@ def test_3000_pixels_at_15_inches_are_too_low_and_a_rescan_is_advised() -> None:
     found = codes(plan)["too-few-pixels"]
     assert found.weight == "mind"
     assert "200 ppi: too low, large prints want at least 220–240" in found.found
-    assert any("Rescan" in choice for choice in found.choices)
+    assert any("a film can be rescanned" in choice for choice in found.choices)
     assert "Print it 317.5 mm (12.5 in) wide, at 240 ppi." in found.choices
     assert plan.verdict == (
         "Not good enough close to: 200 ppi at 381 mm (15.0 in) wide, and at least 220–240 is "
         "wanted; from 44 cm (17 in) on the eye sees no limit."
     )
+
+
+def test_from_nearer_than_eyes_focus_nothing_is_promised() -> None:
+    """Young eyes focus from about 10 cm on: common practice, no source."""
+    wish = {"width_mm": 100, "sheet": "A4"}
+    near = a_plan(picture=a_picture(6000, 4000), print=wish, place={"distance_mm": 5})
+    found = codes(near)["nearer-than-eyes-focus"]
+    assert found.weight == "mind"
+    assert found.changes[0] == {"place.distance": "250 mm"}
+    assert "from as near as eyes focus it is finer than the eye separates" in near.verdict
+    hand = a_plan(picture=a_picture(6000, 4000), print=wish, place={"distance_mm": 250})
+    assert "nearer-than-eyes-focus" not in codes(hand)
 
 
 def test_a_print_smaller_than_a_stamp_is_not_offered() -> None:

@@ -658,6 +658,18 @@ def test_an_upload_larger_than_the_free_disk_is_refused_before_it_begins(
     assert list(visitor.bench.uploads.glob("*")) == []
 
 
+def test_the_next_estimate_is_about_what_the_last_print_took(visitor: Visitor) -> None:
+    """Of the same print: it takes as long again, or no time at all beside the first second."""
+    draft = visitor.open("ferry stairs.tif")
+    job = visitor.post(f"/api/draft/{draft}/make")["job"]
+    made = visitor.made(job)
+    took = float(made["words"].split(" s:")[0].rpartition(" ")[2])
+
+    after = visitor.settled(draft)["estimate"]["seconds"]
+
+    assert after == pytest.approx(max(took, 1.1), abs=0.2)
+
+
 @pytest.mark.parametrize(
     ("name", "free_mb", "code"),
     [("quay.tif", 3000, None), ("quay.tif", 300, "disk-full"), ("quay.exe", 3000, "not-a-picture")],

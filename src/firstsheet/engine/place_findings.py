@@ -9,22 +9,46 @@ from __future__ import annotations
 from firstsheet.engine.colour.lab import lightness_to_y
 from firstsheet.engine.findings import PRACTICE, finding
 from firstsheet.engine.records import Finding, Place, Stock
-from firstsheet.engine.units import plain_number
+from firstsheet.engine.units import distance_words, plain_number
 from firstsheet.engine.viewing import (
     illuminance_for_luminance,
     paper_white_luminance,
     stops_between,
 )
 
-__all__ = ["place_findings"]
+__all__ = ["NEAREST_MM", "place_findings"]
 
 SCREEN_CD_M2 = 120.0  # a screen set for judging prints, 100 to 120; common practice, no source
+NEAREST_MM = 100.0  # young eyes focus so near; common practice, no source
+_READING_MM = 250.0
 _DIM_STOPS = 1.5
 _LIKE_SCREEN_STOPS = 0.5
 
 
 def place_findings(place: Place, stock: Stock) -> tuple[Finding, ...]:
-    """Say how bright this paper's white is in that light, against a screen."""
+    """Say how bright this paper's white is in that light, and where nobody can look from."""
+    return (*_too_near(place), *_light(place, stock))
+
+
+def _too_near(place: Place) -> tuple[Finding, ...]:
+    if place.distance_mm >= NEAREST_MM:
+        return ()
+    return (
+        finding(
+            "nearer-than-eyes-focus",
+            "mind",
+            f"The print is to be seen from {plain_number(place.distance_mm)} mm; no eye focuses "
+            f"nearer than about {NEAREST_MM / 10:.0f} cm.",
+            "Sharpening and verdicts are for a distance from which nobody looks.",
+            f"Judge it as held in the hand, from {distance_words(_READING_MM)}.",
+            changes={0: {"place.distance": f"{_READING_MM:.0f} mm"}},
+            source=PRACTICE,
+            figures={"distance_mm": place.distance_mm},
+        ),
+    )
+
+
+def _light(place: Place, stock: Stock) -> tuple[Finding, ...]:
     if stock.facts is None:
         return ()
     reflectance = float(lightness_to_y(stock.facts.white_lab[0]))

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 
 from firstsheet.engine.findings import finding
+from firstsheet.engine.place_findings import NEAREST_MM
 from firstsheet.engine.planrecord import OutputPlan, SheetPlan, SizePlan
 from firstsheet.engine.records import Finding
 from firstsheet.engine.sizing import LARGE_PRINT_PPI, beyond_eye_from_mm, grade, is_large
@@ -47,7 +48,8 @@ def verdict(size: SizePlan, findings: tuple[Finding, ...]) -> str:
     of = " of true detail" if size.true_ppi else ""
     at = f"{round(ppi)} ppi{of} at {both_units(size.width_mm)} wide"
     whole_cm_mm = math.ceil(beyond_eye_from_mm(ppi) / 10) * 10.0
-    beyond = f"from {distance_words(whole_cm_mm)} on"
+    near = whole_cm_mm < NEAREST_MM
+    beyond = "from as near as eyes focus" if near else f"from {distance_words(whole_cm_mm)} on"
     if stops:
         return f"Not ready to print: {stops[0].found}"
     too_little = size.true_ppi is not None and round(ppi) < (

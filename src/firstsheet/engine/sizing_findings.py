@@ -84,8 +84,9 @@ def _enough(ticket: Ticket, size: SizePlan) -> tuple[Finding, ...]:
             "mind",
             f"{have}: too low, {rule}.",
             place.sentence,
-            "Rescan the film finer"
-            + (", or go back to a larger original." if ticket.film is None else "."),
+            "Go back to a larger original; a film can be rescanned finer."
+            if ticket.film is None
+            else "Rescan the film finer.",
             *(() if stamp else (smaller,)),
             "Keep the size and accept it softer close to.",
             changes=changes,

@@ -372,18 +372,23 @@ def _findings(pages: _Pages, findings: Sequence[Finding]) -> None:
 
 
 def _shape(canvas: Any, x: float, y: float, weight: Weight) -> None:
-    """Filled square for stop, triangle for mind, ring for fine: told apart without colour."""
+    """As on the page: barred square for stop, half-filled lozenge for mind, ring for fine."""
     canvas.setStrokeGray(INK)
     canvas.setFillGray(INK)
     canvas.setLineWidth(0.9)
     if weight == "stop":
         canvas.rect(x - 3.6, y - 3.6, 7.2, 7.2, stroke=1, fill=1)
+        canvas.setStrokeGray(1.0)
+        canvas.setLineWidth(1.6)
+        canvas.line(x - 2.2, y, x + 2.2, y)
     elif weight == "mind":
-        path = canvas.beginPath()
-        path.moveTo(x, y + 3.8)
-        path.lineTo(x - 4, y - 3.2)
-        path.lineTo(x + 4, y - 3.2)
-        path.close()
-        canvas.drawPath(path, stroke=1, fill=0)
+        for right, fill in ((x + 4, 0), (x, 1)):  # the whole, then its left half
+            path = canvas.beginPath()
+            path.moveTo(x, y + 4)
+            path.lineTo(x - 4, y)
+            path.lineTo(x, y - 4)
+            path.lineTo(right, y)
+            path.close()
+            canvas.drawPath(path, stroke=1, fill=fill)
     else:
         canvas.circle(x, y, 3, stroke=1, fill=0)

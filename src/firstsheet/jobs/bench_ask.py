@@ -44,6 +44,7 @@ __all__ = [
     "comparison",
     "estimate",
     "loss_view",
+    "pace_px_per_second",
     "profiles_beside",
     "questions",
     "spot",
@@ -62,6 +63,7 @@ CMYK_ASKS = "cmyk-untagged"  # code of the question what a CMYK picture was made
 _MOST_PROFILES, _MOST_PROFILE_BYTES = 12, 32 << 20  # that are offered and read
 _PX_PER_SECOND = 20e6  # until this machine has made a print
 _START_SECONDS = 1.0
+_LEAST_SECONDS = 0.1
 
 
 def profiles_beside(picture: Path) -> tuple[Path, ...]:
@@ -226,9 +228,7 @@ def loss_view(loss: LossFacts) -> LossView:
 
 def estimate(plan: Plan, folder: Path, px_per_second: float | None) -> Estimate:
     """Time and disk that making would take."""
-    pixels = plan.size.width_px * plan.size.height_px
-    picture = plan.picture.stored_width_px * plan.picture.stored_height_px
-    seconds = _START_SECONDS + (pixels + picture) / (px_per_second or _PX_PER_SECOND)
+    seconds = _START_SECONDS + _work_px(plan) / (px_per_second or _PX_PER_SECOND)
     size = plan.output.print_file_bytes
     place = next((one for one in (folder, *folder.parents) if one.is_dir()), Path.cwd())
     free = shutil.disk_usage(place).free
@@ -238,6 +238,17 @@ def estimate(plan: Plan, folder: Path, px_per_second: float | None) -> Estimate:
         free_bytes=free,
         words=f"About {_seconds(seconds)}, {_bytes(size)}; {_bytes(free)} are free.",
     )
+
+
+def pace_px_per_second(plan: Plan, seconds: float) -> float:
+    """How fast this machine made a print, for the next estimate."""
+    return _work_px(plan) / max(_LEAST_SECONDS, seconds - _START_SECONDS)
+
+
+def _work_px(plan: Plan) -> int:
+    """Pixels that are read and that are made."""
+    made = plan.size.width_px * plan.size.height_px
+    return made + plan.picture.stored_width_px * plan.picture.stored_height_px
 
 
 def _seconds(seconds: float) -> str:

@@ -13,6 +13,7 @@ from typing import Any
 from firstsheet.engine.bands import Progress, StopCheck
 from firstsheet.engine.errors import FirstsheetError
 from firstsheet.jobs.answers import MadeAnswer
+from firstsheet.jobs.bench_ask import pace_px_per_second
 from firstsheet.jobs.bench_desk import Desk
 from firstsheet.jobs.bench_drafts import Draft
 from firstsheet.jobs.bench_work import Task
@@ -81,10 +82,14 @@ class Making(Desk):
 
     def _made(self, draft_id: str, made: MadeAnswer) -> None:
         """Remember where a print lies."""
-        pixels = made.print_file_bytes / 6.0  # 16 bit, three channels: near enough for a guess
-        self.works.px_per_second = max(1e6, pixels / max(0.1, made.seconds))
         with contextlib.suppress(FirstsheetError):
             draft = self.drafts.get(draft_id)
+            held = self.open_pictures.present(draft_id)
+            if held is not None and held.table is not None:
+                done = held.table.at_once(draft.ticket, stocks_dir=self.stocks_dir)
+                if done is not None and done.plan.digest == made.plan_digest:
+                    pace = pace_px_per_second(done.plan, made.seconds)
+                    self.works.px_per_second = pace
             draft.made = made.folder
             self.drafts.save(draft)
             self.news.tell(type="list")
