@@ -97,3 +97,14 @@ def test_a_height_map_holds_the_highest_surface() -> None:
     assert cells[15, 15] == pytest.approx(1.0)
     assert cells[2, 2] == pytest.approx(-1e9)
     assert (cells == 3.0).sum() == pytest.approx(20 * 20, rel=0.1)
+
+
+def test_an_edge_that_is_all_but_level_ends_the_row() -> None:
+    """It meets the row 10^25 px off, left of the picture: nothing is drawn, and it ends."""
+    edge = np.array([[-1e-25, 0.0, -1.0, 0.0, 0.0, 1.0, 0.0, 0.0, 1.0]])
+    box = np.array([[5, 0, 60, 4]], np.int32)
+    index, near = np.full((4, 64), -1, np.int32), np.zeros((4, 64), np.float32)
+
+    seen(edge, box, np.ones((1, 3)), np.zeros(1, np.int32), 0, False, index, near)
+
+    assert (index == -1).all()

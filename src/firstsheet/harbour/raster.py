@@ -132,8 +132,9 @@ def seen(
                 b_low, b_high = _span(edge, t, k, y + 1.0, low, high)
                 first_low = max(first_low, min(a_low, b_low))
                 first_high = min(first_high, max(a_high, b_high))
-            x0 = max(math.floor(first_low) - 1, int(low))
-            x1 = min(math.ceil(first_high) + 1, int(high))
+            # an edge all but level meets the row far outside of what a whole number holds
+            x0 = max(math.floor(min(first_low, high)) - 1, int(low))
+            x1 = min(math.ceil(max(first_high, low)) + 1, int(high))
             for x in range(x0, x1):
                 jx, jy, _, _ = four_chances(x, y, 901)
                 px, py = x + jx, y + jy
