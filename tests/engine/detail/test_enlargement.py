@@ -121,3 +121,37 @@ def test_images_of_images_are_not_taken_for_a_slighter_enlargement() -> None:
     facts = _facts(make_scan(spec))
 
     assert facts.factor is None or facts.factor == pytest.approx(true_factor(spec), rel=0.02)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    "spec",
+    [
+        ScanSpec(
+            seed=7800100004, size_px=1280, factor=2.475, kernel="lanczos", lens_sigma_px=0.8,
+            grain=0.03, scanner_sigma_px=0.265, jpeg_quality=92,
+        ),
+        ScanSpec(
+            seed=7800100012, size_px=1280, factor=3.824, kernel="bilinear", lens_sigma_px=0.287,
+            grain=0.03, scanner_sigma_px=0.67, sharpen_gain=1.2, jpeg_quality=90, scene="sky",
+        ),
+    ],
+    ids=["town", "sky"],
+)  # fmt: skip
+def test_in_a_large_picture_a_strong_line_is_believed_beside_lines_of_chance(
+    spec: ScanSpec,
+) -> None:
+    facts = _facts(make_scan(spec))
+
+    assert facts.verdict == "enlarged"
+    assert facts.factor == pytest.approx(true_factor(spec), rel=0.01)
+
+
+@pytest.mark.slow
+def test_skirts_of_the_blocks_own_lines_do_not_cast_suspicion_on_a_large_jpeg() -> None:
+    spec = ScanSpec(
+        seed=7800100019, size_px=1280, kernel="bilinear", lens_sigma_px=0.269, grain=0.03,
+        scanner_sigma_px=0.897, electronic=0.004, jpeg_quality=85,
+    )  # fmt: skip
+
+    assert _facts(make_scan(spec)).verdict in ("no sign", "cannot tell")

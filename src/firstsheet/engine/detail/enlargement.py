@@ -27,6 +27,9 @@ _CLOSE_RATE, _CLOSE_LIKE, _CLOSE_LOST = 0.47, 0.15, 0.3
 # and the share of the strength.
 _LEAST_PEER, _MOST_PEER, _PEER_SHARE = 8.0, 25.0, 0.05
 _MOST_COMB, _COMB_SHARE = 2.6, 0.01  # for the other teeth of a comb, and of the strength
+# In a large picture chance lines stand higher beside a strong one, but far from as high as those
+# of old blocks: beside wrong rates of such strength these had 0.34 and more, or a comb above 11.
+_STRONG, _STRONG_PEER_SHARE, _STRONG_COMB = 100.0, 0.13, 3.0
 # Doubling and fourfold enlargement beat with the blocks; they must pass the eighths beside them.
 _EIGHTH_LIKE, _TWICE, _FOURFOLD = 0.3, 2.0, 3.0
 _ON_STEPS: Final = 0.95  # cosine; a colour filter pattern lies on pixels, a doubling between them
@@ -74,7 +77,12 @@ def _alone(mirror: Mirror) -> bool:
     """True where no other line of its own stands beside it, and no comb runs through it."""
     share = min(_PEER_SHARE * mirror.strength, _MOST_PEER)
     teeth = max(_MOST_COMB, _COMB_SHARE * mirror.strength)
-    return mirror.peer <= max(_LEAST_PEER, share) and mirror.comb <= teeth
+    if mirror.peer <= max(_LEAST_PEER, share) and mirror.comb <= teeth:
+        return True
+    if mirror.strength < _STRONG or mirror.rate > _CLOSE_RATE:
+        return False
+    teeth = max(_STRONG_COMB, _COMB_SHARE * mirror.strength)
+    return mirror.peer <= _STRONG_PEER_SHARE * mirror.strength and mirror.comb <= teeth
 
 
 def _doubted(facts: EnlargedFacts, mirror: Mirror | None) -> EnlargedFacts:

@@ -137,7 +137,9 @@ def _judge(rhythm: _Rhythm, emptiness: float | None, turned: bool) -> EnlargedFa
     steps = _DEEP + (_SHALLOW if rhythm.rate < 0.5 else ())
     deep = any(rhythm.depth >= depth and emptiness >= empty for depth, empty in steps)
     if not (clear and deep):
-        told: Verdict = "maybe enlarged" if clear and emptiness >= 0.0 else "cannot tell"
+        told: Verdict = "cannot tell"
+        if clear and emptiness >= 0.0 and rhythm.depth >= _SHALLOW[-1][0]:
+            told = "maybe enlarged"  # in a large picture, skirts of block lines stand out, shallow
         return _answer(told, None, 0.4, strength, emptiness)
     surplus = np.log2(rhythm.depth / _SHALLOW[-1][0]) + np.log2(strength / _STRONG)
     confidence = 0.8 + 0.19 * (1.0 - float(np.exp(-0.4 * float(surplus))))
