@@ -104,6 +104,7 @@ def test_a_print_that_breaks_off_is_told_and_the_earlier_one_stands(
         assert any(name.endswith("/print.tif") for name in before)
         on_sheet(page, "A4")  # and this one larger
         make(page)
+        page.get_by_role("button", name="Replace what was made before").click()
         slip = page.locator(".making .slip:not([hidden])")
         expect(slip).to_contain_text("is full, or does not take a file this large", timeout=90_000)
         expect(slip).to_contain_text("an earlier folder still stands as it was")
