@@ -171,7 +171,7 @@ def main() -> None:
         given = parser.parse_args()
         _only.update(given.only)
         folder = given.pictures or Path(made) / "merrowick"
-        make_pictures(folder, lambda _doing, _share: None, lambda: None, divisor=2)
+        make_pictures(folder, lambda _doing, _share: None, lambda: None)
         with (
             serving(folder, Path(made) / "state") as address,
             sync_playwright() as play,
