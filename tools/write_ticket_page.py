@@ -37,9 +37,9 @@ light = "200 lux"
 ```
 
 Lengths are written with their unit and in quotes: `"400 mm"`, `"40 cm"`, `"15 in"`, `"1.5 m"`,
-`"8 1/2 in"`, `"6 ft"`. A bare number could be either, so it is not guessed. A key or section that is not
-known stops everything and names its line, because a wish passed over in silence would spoil a
-sheet.
+`"8 1/2 in"`, `"6 ft"`. A bare number could be either, so it is not guessed. A key or section that
+is not known stops everything and names its line, because a wish passed over in silence would spoil
+a sheet.
 """
 
 NOTES = {
