@@ -6,7 +6,7 @@ Tests: tests/engine/test_plan.py.
 
 from __future__ import annotations
 
-from firstsheet.engine.colour.spaces import GREYS, SPACES
+from firstsheet.engine.colour.spaces import space_title
 from firstsheet.engine.findings import PRACTICE, finding, joined, percent
 from firstsheet.engine.planrecord import ColourPlan, LossFacts
 from firstsheet.engine.records import Finding, PictureFacts, Stock, Ticket
@@ -106,12 +106,6 @@ def _as_is(ticket: Ticket, facts: PictureFacts, stock: Stock, colour: ColourPlan
     )
 
 
-def _title(name: str) -> str:
-    """A space as people call it."""
-    known = SPACES.get(name) or GREYS.get(name)
-    return known.title if known is not None else name
-
-
 def _read_as(facts: PictureFacts, colour: ColourPlan) -> tuple[Finding, ...]:
     told = any("profile" in one.code or "untagged" in one.code for one in facts.findings)
     if facts.profile is not None or told:
@@ -121,7 +115,7 @@ def _read_as(facts: PictureFacts, colour: ColourPlan) -> tuple[Finding, ...]:
         finding(
             "read-without-profile",
             "mind",
-            f"The file has no profile; it is read as {_title(space)}.",
+            f"The file has no profile; it is read as {space_title(space)}.",
             "If it was another space, every colour shifts; a wide one read as sRGB prints flat.",
             "Name its space: --read-as (ticket: read-as in [colour]).",
             figures={"read_as": space},

@@ -10,8 +10,9 @@ from firstsheet.engine.detail.verdict import DetailFacts
 from firstsheet.engine.findings import finding
 from firstsheet.engine.planrecord import SizePlan
 from firstsheet.engine.records import Finding
-from firstsheet.engine.sizing import LARGE_PRINT_PPI, SMALLEST_OFFERED_MM, grade
-from firstsheet.engine.units import both_units, px_to_mm, size_words
+from firstsheet.engine.sizing import LARGE_PRINT_PPI, grade
+from firstsheet.engine.sizing_findings import smaller_print
+from firstsheet.engine.units import px_to_mm, size_words
 
 __all__ = ["SURE", "detail_findings", "true_ppi"]
 
@@ -42,8 +43,7 @@ def detail_findings(detail: DetailFacts | None, size: SizePlan) -> tuple[Finding
     fits = LARGE_PRINT_PPI[1]
     share = size.true_ppi / size.effective_ppi
     largest_mm = px_to_mm(size.crop_width_px * share, fits)
-    smaller = f"Print it {both_units(largest_mm)} wide: {fits} ppi of true detail."
-    stamp = largest_mm < SMALLEST_OFFERED_MM
+    smaller, changes = smaller_print(largest_mm, f": {fits} ppi of true detail.")
     enlarged = detail.enlarged.verdict == "enlarged"
     found = detail.sentences[0]
     if enlarged:
@@ -57,8 +57,8 @@ def detail_findings(detail: DetailFacts | None, size: SizePlan) -> tuple[Finding
             f"{size.true_ppi:.0f} ppi of true detail, not {size.effective_ppi:.0f}: "
             f"{grade(size.true_ppi)}.",
             "Ask for the file it was made from." if enlarged else _where_more(detail),
-            *(() if stamp else (smaller,)),
-            changes={} if stamp else {1: {"print.width": f"{largest_mm:.1f} mm"}},
+            *smaller,
+            changes=changes,
             source="measured from edges and grain of the picture; docs/theory/true-detail.md",
             figures={
                 "share_percent": round(100 * share, 1),

@@ -208,10 +208,8 @@ def dust_findings(
     dust: DustFacts | None, facts: PictureFacts, size: SizePlan
 ) -> tuple[Finding, ...]:
     """Say where candidates will lie on the print; none where none are inside the crop."""
-    if dust is None or dust.told != "found":
-        return ()
     large = told_places(dust, facts, size)
-    if not large:
+    if dust is None or not large:
         return ()
     worst = "; ".join(one.words for one in large[:_SAID])
     longest = max(one.length_mm or 0.0 for one in large)

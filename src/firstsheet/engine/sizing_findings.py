@@ -19,7 +19,7 @@ from firstsheet.engine.sizing import (
 )
 from firstsheet.engine.units import both_units, plain_number, px_to_mm, size_words
 
-__all__ = ["WARN_PPI", "rescan_findings", "size_findings"]
+__all__ = ["WARN_PPI", "rescan_findings", "size_findings", "smaller_print"]
 
 WARN_PPI = 180  # below this always warn; common practice, no source
 _SAFE_ENLARGEMENT = 2.0  # a commonly quoted limit for interpolation; common practice, no source
@@ -75,9 +75,7 @@ def _enough(ticket: Ticket, size: SizePlan) -> tuple[Finding, ...]:
     )
     fits = LARGE_PRINT_PPI[1]
     enough_mm = px_to_mm(size.crop_width_px, fits)
-    smaller = f"Print it {both_units(enough_mm)} wide, at {fits} ppi."
-    stamp = enough_mm < SMALLEST_OFFERED_MM
-    changes = {} if stamp else {1: {"print.width": f"{enough_mm:.1f} mm"}}
+    smaller, changes = smaller_print(enough_mm, f", at {fits} ppi.")
     return (
         finding(
             "too-few-pixels",
@@ -87,13 +85,31 @@ def _enough(ticket: Ticket, size: SizePlan) -> tuple[Finding, ...]:
             "Go back to a larger original; a film can be rescanned finer."
             if ticket.film is None
             else "Rescan the film finer.",
-            *(() if stamp else (smaller,)),
+            *smaller,
             "Keep the size and accept it softer close to.",
             changes=changes,
             source=PRACTICE,
             figures=figures | {"width_mm_at_240_ppi": enough_mm},
         ),
     )
+
+
+def smaller_print(
+    width_mm: float, what_for: str
+) -> tuple[tuple[str, ...], dict[int, dict[str, str]]]:
+    """The way out to a smaller print, as second choice, with what it changes.
+
+    None smaller than a stamp is offered.
+
+    >>> smaller_print(300.0, ", at 240 ppi.")
+    (('Print it 300 mm (11.8 in) wide, at 240 ppi.',), {1: {'print.width': '300.0 mm'}})
+    >>> smaller_print(4.0, ", at 240 ppi.")
+    ((), {})
+    """
+    if width_mm < SMALLEST_OFFERED_MM:
+        return (), {}
+    words = f"Print it {both_units(width_mm)} wide{what_for}"
+    return (words,), {1: {"print.width": f"{width_mm:.1f} mm"}}
 
 
 def _stated(ticket: Ticket, size: SizePlan) -> DistanceVerdict:

@@ -60,7 +60,7 @@ _WORDS = (
     (math.inf, "Quite another colour."),
 )
 CMYK_ASKS = "cmyk-untagged"  # code of the question what a CMYK picture was made for
-_MOST_PROFILES, _MOST_PROFILE_BYTES = 12, 32 << 20  # that are offered and read
+_MOST_PROFILES, _MOST_PROFILE_BYTES = 12, 32 << 20  # that are offered; that are read
 _PX_PER_SECOND = 20e6  # until this machine has made a print
 _START_SECONDS = 1.0
 _LEAST_SECONDS = 0.1
@@ -70,12 +70,14 @@ def profiles_beside(picture: Path) -> tuple[Path, ...]:
     """CMYK profiles that lie in a picture's own folder, by name."""
     from firstsheet.cms.profile import profile_facts
 
-    found = []
+    found: list[Path] = []
     try:
         near = sorted(picture.resolve().parent.iterdir())
     except OSError:
         return ()
     for path in near:
+        if len(found) == _MOST_PROFILES:
+            break
         if path.suffix.lower() not in (".icc", ".icm") or path.is_symlink():
             continue
         with contextlib.suppress(OSError):
@@ -83,7 +85,7 @@ def profiles_beside(picture: Path) -> tuple[Path, ...]:
                 facts = profile_facts(path.read_bytes())
                 if facts.kind != "broken" and facts.colour_space == "CMYK":
                     found.append(path)
-    return tuple(found[:_MOST_PROFILES])
+    return tuple(found)
 
 
 # ---- a spot ------------------------------------------------------------------------------------

@@ -173,7 +173,7 @@ class OpenPictures:
             reduced = held.table.reduced(ticket, stocks_dir=self._stocks_dir)
             held.maker.levels.keep_small(reduced)
             self._news.tell(type="draft", id=held.draft_id, revision=0)
-            held.maker.levels.build(held.stop)
+            held.maker.levels.build(held.stop)  # lets no tile by: tiles wait for these
         except (FirstsheetError, OSError):
             return  # tiles are made on the spot then
         self._news.tell(type="tiles", id=held.draft_id)

@@ -20,7 +20,7 @@ from numpy.typing import ArrayLike, NDArray
 from firstsheet.engine.colour.adaptation import bradford, white_from_xy
 from firstsheet.engine.colour.lab import D50_XYZ, KAPPA
 
-__all__ = ["GREYS", "SPACES", "GreySpace", "RgbSpace", "TransferCurve"]
+__all__ = ["GREYS", "SPACES", "GreySpace", "RgbSpace", "TransferCurve", "space_title"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -193,3 +193,13 @@ GREYS: Final[Mapping[str, GreySpace]] = MappingProxyType(
         )
     }
 )
+
+
+def space_title(name: str) -> str:
+    """A space as people call it; one that is not known, as it was named.
+
+    >>> space_title("srgb"), space_title("harbour-rgb")
+    ('sRGB', 'harbour-rgb')
+    """
+    known = SPACES.get(name) or GREYS.get(name)
+    return known.title if known is not None else name

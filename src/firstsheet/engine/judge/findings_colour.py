@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from firstsheet.engine.colour.lab import y_to_lightness
-from firstsheet.engine.colour.spaces import GREYS, SPACES
+from firstsheet.engine.colour.spaces import GREYS, SPACES, space_title
 from firstsheet.engine.judge.misread import MISREAD_SOURCE, MISREADINGS, Misreading
 from firstsheet.engine.records import Finding, PictureFacts, ProfileFacts
 
@@ -40,12 +40,6 @@ def _usable(facts: PictureFacts) -> ProfileFacts | None:
     return None if profile is None or profile.kind == "broken" else profile
 
 
-def _title(space: str) -> str:
-    if space in SPACES:
-        return SPACES[space].title
-    return GREYS[space].title if space in GREYS else space
-
-
 def untagged_rgb(facts: PictureFacts) -> Finding | None:
     """RGB without a profile: read as something, and what if that was wrong."""
     if facts.colour_model != "rgb" or facts.profile is not None:
@@ -64,7 +58,7 @@ def untagged_rgb(facts: PictureFacts) -> Finding | None:
         code="untagged-rgb",
         weight="mind",
         found=f"The picture carries no colour profile.{hint}",
-        consequence=f"It is read as {_title(read)}. " + " ".join(cases),
+        consequence=f"It is read as {space_title(read)}. " + " ".join(cases),
         choices=(
             "If you know the space, name it: --read-as "
             + " | ".join(SPACES)
@@ -94,7 +88,7 @@ def _misread_clause(true: str, misread: Misreading) -> str:
         shade = "dark" if misread.lightness_shift < 0 else "light"
         light = f" and {abs(misread.lightness_shift):.0f} L* too {shade}"
     return (
-        f"If it was made in {_title(true)}, colours print about {percent} % {way}{light} "
+        f"If it was made in {space_title(true)}, colours print about {percent} % {way}{light} "
         f"(mean ΔE00 {misread.mean_de00:.1f}, largest {misread.max_de00:.1f})."
     )
 
@@ -117,8 +111,8 @@ def untagged_grey(facts: PictureFacts) -> Finding | None:
         code="untagged-grey",
         weight="mind",
         found="The grey picture carries no profile, so how light its codes are is not said.",
-        consequence=f"It is read as {_title(read)}. Read as {_title(other)} it would print up to "
-        f"{abs(gap[at]):.1f} L* {shade}, most at code {at} of 255.",
+        consequence=f"It is read as {space_title(read)}. Read as {space_title(other)} it would "
+        f"print up to {abs(gap[at]):.1f} L* {shade}, most at code {at} of 255.",
         choices=(
             "Name the curve: --read-as " + " | ".join(GREYS) + " (ticket: read-as in [colour]).",
         ),
@@ -156,7 +150,7 @@ def broken_profile(facts: PictureFacts) -> Finding | None:
     reason = facts.profile.problems[0] if facts.profile.problems else "it is not a profile"
     read = facts.read_as or ("srgb" if facts.colour_model == "rgb" else "")
     taken = (
-        f"It is read as {_title(read)}, as a file without a profile."
+        f"It is read as {space_title(read)}, as a file without a profile."
         if read
         else ("The picture is treated as one without a profile.")
     )
@@ -283,7 +277,7 @@ def eight_bit_wide(facts: PictureFacts) -> Finding | None:
         return None
     if name in SPACES:
         step, plain = _grey_step_l(name), _grey_step_l("srgb")
-        title = _title(name).partition(" (")[0]
+        title = space_title(name).partition(" (")[0]
         coarse = f"in a deep shadow one step is {step:.2f} L* against {plain:.2f} in sRGB"
         figures = {"step_l": round(step, 3), "step_srgb_l": round(plain, 3), "at_code": _STEP_CODE}
     else:

@@ -45,9 +45,10 @@ export class DraftPage {
     const all = JSON.stringify(places);
     this.visited = all === this.visiting ? (this.visited + 1) % places.length : 0;
     this.visiting = all;
-    this.looking.visit(places[this.visited], words.findings.place(this.visited + 1, places.length));
+    const text = words.findings.place(this.visited + 1, places.length);
+    this.looking.visit(places[this.visited], text);
     this.looking.node.scrollIntoView({ block: "nearest" });
-    return words.findings.place(this.visited + 1, places.length);
+    return text;
   }
 
   update(view) {
