@@ -14,7 +14,7 @@ $(VENV)/.ready: requirements.lock pyproject.toml
 setup: $(VENV)/.ready
 
 demo: setup
-	$(BIN)/firstsheet demo --out demo/out
+	$(BIN)/python demo/run.py --out demo/out
 
 test: setup
 	$(BIN)/ruff format --check .

@@ -1,6 +1,6 @@
 """What pictures lose by each intent, by SGCK, and by an image-dependent way of our own.
 
-    python benchmarks/fifth_way.py FOLDER    # of pictures, as `firstsheet demo` makes them
+    python benchmarks/fifth_way.py FOLDER    # of pictures, as `make demo` paints them
 
 Prints two tables: lost + plainly moved of every way; and for the best intent and for our own way
 what else can be told: colour differences, what prints as one black, likeness of the lightness.

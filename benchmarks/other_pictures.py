@@ -18,8 +18,9 @@ import numpy as np
 import tifffile
 from numpy.typing import NDArray
 
+sys.path.insert(0, str(Path(__file__).parents[1] / "demo"))
 from firstsheet.cms.build import grey_profile, space_profile
-from firstsheet.harbour.scenes import SCENES, Scene
+from harbour.scenes import SCENES, Scene
 
 __all__ = ["PHOTOGRAPHS", "other_scenes", "photographs"]
 

@@ -23,8 +23,9 @@ def names() -> list[str]:
 
 def drawn(name: str) -> str:
     """The SVG that a script draws now."""
-    if str(SCRIPTS) not in sys.path:
-        sys.path.insert(0, str(SCRIPTS))
+    for folder in (str(SCRIPTS), str(ROOT / "demo")):
+        if folder not in sys.path:
+            sys.path.insert(0, folder)
     svg: str = importlib.import_module(name).draw()
     return svg
 

@@ -21,6 +21,9 @@ from typing import TYPE_CHECKING
 
 from PIL import Image
 
+sys.path.insert(0, str(Path(__file__).parents[1] / "demo"))
+from harbour.pictures import make_pictures
+
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
 
@@ -157,8 +160,6 @@ def take(browser: Browser, address: str) -> None:
 def main() -> None:
     """Make pictures where there are none, serve them, take the screenshots."""
     from playwright.sync_api import sync_playwright
-
-    from firstsheet.harbour.pictures import make_pictures
 
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("pictures", nargs="?", type=Path, help="folder of the harbour's pictures")

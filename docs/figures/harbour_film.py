@@ -6,8 +6,8 @@ import numpy as np
 from drawing import ACCENT, GREY, INK, SECOND, Axis, Drawing, Look, ticks
 
 from firstsheet.engine.colour.lab import y_to_lightness
-from firstsheet.harbour.film import CURVE_STEPS, tone_curve
-from firstsheet.harbour.scenes import SCENES
+from harbour.film import CURVE_STEPS, tone_curve
+from harbour.scenes import SCENES
 
 __all__ = ["draw"]
 

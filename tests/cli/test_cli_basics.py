@@ -21,7 +21,6 @@ COMMANDS: list[tuple[str, ...]] = [
     ("compare",),
     ("sizes",),
     ("rescan",),
-    ("demo",),
 ]
 COMMANDS += [("stock", name) for name in ("add", "list", "show", "remove")]
 

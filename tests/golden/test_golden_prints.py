@@ -17,8 +17,8 @@ from PIL import Image
 from firstsheet.engine.colour.difference import delta_e_2000
 from firstsheet.engine.colour.lab import xyz_to_lab
 from firstsheet.engine.colour.spaces import SPACES
-from firstsheet.harbour.pictures import make_pictures
 from firstsheet.jobs.proof import proof_print
+from harbour.pictures import make_pictures
 
 HERE = Path(__file__).parent
 OUT = HERE.parents[0] / "out"

@@ -5,9 +5,9 @@ import pytest
 from PIL import Image
 
 from firstsheet.engine.colour.spaces import SPACES
-from firstsheet.harbour.film import CURVE_STEPS, Film, develop_rows, soften, tone_curve
-from firstsheet.harbour.render import in_bands
-from firstsheet.harbour.resize import enlarge
+from harbour.film import CURVE_STEPS, Film, develop_rows, soften, tone_curve
+from harbour.render import in_bands
+from harbour.resize import enlarge
 
 PLAIN = Film(exposure=1.0, grain=0.0, glow=0.0, vignette=0.0, lens_px=0.4)
 ENCODE = SPACES["a98-rgb"].curve.encode

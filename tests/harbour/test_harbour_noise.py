@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from firstsheet.harbour.noise import chance, fbm, fbm_grid, four_chances, gradient_noise
+from harbour.noise import chance, fbm, fbm_grid, four_chances, gradient_noise
 
 
 def test_chances_are_even_and_independent_of_their_neighbours() -> None:

@@ -6,12 +6,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from firstsheet.harbour.light import Mood, light_for
-from firstsheet.harbour.mesh import MeshBuilder
-from firstsheet.harbour.raster import Camera
-from firstsheet.harbour.render import render
-from firstsheet.harbour.sky import SkyRecipe, look_up, paint_sky
-from firstsheet.harbour.surface import WHITEWASH
+from harbour.light import Mood, light_for
+from harbour.mesh import MeshBuilder
+from harbour.raster import Camera
+from harbour.render import render
+from harbour.sky import SkyRecipe, look_up, paint_sky
+from harbour.surface import WHITEWASH
 
 EVEN = SkyRecipe(
     zenith=(1, 1, 1), horizon=(1, 1, 1), glow=(0, 0, 0), cloud_light=(1, 1, 1),

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from firstsheet.harbour.mesh import Mesh, MeshBuilder, frame_along
-from firstsheet.harbour.surface import BRICK
+from harbour.mesh import Mesh, MeshBuilder, frame_along
+from harbour.surface import BRICK
 
 
 def area(mesh: Mesh) -> float:

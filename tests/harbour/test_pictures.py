@@ -2,7 +2,6 @@
 
 import io
 import tomllib
-from importlib.resources import files
 from pathlib import Path
 
 import numpy as np
@@ -12,11 +11,12 @@ from numpy.typing import NDArray
 from PIL import Image, ImageCms
 
 from firstsheet.engine.errors import StoppedError
-from firstsheet.harbour.pictures import DemoPicture, make_pictures
-from firstsheet.harbour.scenes import SCENES
+from harbour.pictures import DemoPicture, make_pictures
+from harbour.scenes import SCENES
 
 pytestmark = pytest.mark.slow
 SMALL = 8
+TICKETS = Path(__file__).parents[2] / "demo/tickets"
 
 
 def nothing(*_: object) -> None:
@@ -149,8 +149,7 @@ def test_stopping_leaves_nothing_half_done(tmp_path: Path) -> None:
 
 def test_every_demo_ticket_asks_for_a_picture_that_is_made() -> None:
     names = {scene.name for scene in SCENES}
-    folder = files("firstsheet") / "data" / "demo"
-    tickets = [(one.name, tomllib.loads(one.read_text("utf-8"))) for one in folder.iterdir()]
+    tickets = [(one.name, tomllib.loads(one.read_text("utf-8"))) for one in TICKETS.iterdir()]
 
     assert {name.removesuffix(".toml") for name, _ in tickets} == names
     for name, ticket in tickets:

@@ -5,9 +5,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from firstsheet.harbour.mesh import Mesh, MeshBuilder, frame_along
-from firstsheet.harbour.raster import Camera, edges_seen, height_map, seen
-from firstsheet.harbour.surface import BRICK, STONE
+from harbour.mesh import Mesh, MeshBuilder, frame_along
+from harbour.raster import Camera, edges_seen, height_map, seen
+from harbour.surface import BRICK, STONE
 
 CAMERA = Camera(at=(0.0, 0.0, 2.0), heading=0.0, focal=1.0, rise=0.5, width_px=400, height_px=300)
 

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from firstsheet.harbour import surface as s
-from firstsheet.harbour.surface import surface
+from harbour import surface as s
+from harbour.surface import surface
 
 TINT = (0.33, 0.105, 0.055)
 NONE = (0.0,) * 6

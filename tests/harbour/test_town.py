@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 
-from firstsheet.harbour.boats import BLUE_TARP, Boat, add_boat
-from firstsheet.harbour.mesh import MeshBuilder
-from firstsheet.harbour.scenes import SCENES, Scene
-from firstsheet.harbour.surface import HULL, TARP
+from harbour.boats import BLUE_TARP, Boat, add_boat
+from harbour.mesh import MeshBuilder
+from harbour.scenes import SCENES, Scene
+from harbour.surface import HULL, TARP
 
 BOAT = Boat(
     length=6.0, beam=2.2, freeboard=0.6, tint=(0.7, 0.1, 0.01), masts=((0.2, 7.0),), cabin=1.5,

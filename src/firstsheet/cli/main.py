@@ -356,26 +356,6 @@ def stock_remove(name: str, stocks_dir: Path | None, as_json: bool) -> None:
 
 
 @cli.command()
-@click.option(
-    "--out",
-    type=click.Path(path_type=Path),
-    default=Path("demo/out"),
-    show_default=True,
-    help="Folder for pictures and prints.",
-)
-@_JSON
-def demo(out: Path, as_json: bool) -> None:
-    """Make the pictures of an invented harbour town, and their prints."""
-    from firstsheet.cli.progress import working
-    from firstsheet.cli.show import show_demo
-    from firstsheet.jobs.demo import run_demo
-
-    with working("Making the demo", quiet=as_json) as work:
-        answer = run_demo(out, progress=work.progress, stop=work.stop)
-    tell(answer, as_json, show_demo)
-
-
-@cli.command()
 @click.argument("places", nargs=-1, type=click.Path(path_type=Path))
 @click.option("--port", type=click.IntRange(0, 65535), default=0, help="Port. Default a free one.")
 @click.option("--no-browser", is_flag=True, help="Only print the address.")

@@ -17,7 +17,6 @@ from firstsheet.engine.records import PictureFacts
 from firstsheet.engine.units import size_words
 from firstsheet.jobs.answers import (
     CheckAnswer,
-    DemoAnswer,
     MadeAnswer,
     RescanJobAnswer,
     SizesAnswer,
@@ -27,7 +26,6 @@ from firstsheet.jobs.answers import (
 
 __all__ = [
     "show_check",
-    "show_demo",
     "show_error",
     "show_made",
     "show_rescan",
@@ -243,12 +241,3 @@ def show_stocks(answer: StockListAnswer) -> None:
         click.echo()
         findings(answer.findings)
     click.echo(f"\nYour own stocks are kept in {answer.folder}")
-
-
-def show_demo(answer: DemoAnswer) -> None:
-    """Say in plain words what the demo found and where to look."""
-    for line in answer.prints:
-        say(f"{line.name}. {line.words}")
-        say(line.verdict, "  ")
-        click.echo(f"  Look in {line.folder}\n")
-    click.echo(f"Done in {answer.seconds:.0f} s. Begin with the job sheets in {answer.folder}")

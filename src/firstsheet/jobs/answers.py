@@ -18,8 +18,6 @@ from firstsheet.engine.sizing import GradeSize, SizeRow
 __all__ = [
     "CheckAnswer",
     "CompareAnswer",
-    "DemoAnswer",
-    "DemoLine",
     "LadderAnswer",
     "LadderRung",
     "LossesAnswer",
@@ -169,20 +167,3 @@ class StockShowAnswer(Record):
     stock: Stock
     builtin: bool
     file: str
-
-
-class DemoLine(Record):
-    """One demo print in plain words."""
-
-    name: str
-    folder: str
-    words: str
-    verdict: str
-
-
-class DemoAnswer(Record):
-    """What the demo made."""
-
-    folder: str
-    prints: tuple[DemoLine, ...]
-    seconds: float

@@ -10,10 +10,10 @@ from itertools import pairwise
 
 import numpy as np
 
-from firstsheet.harbour.boats import BLUE_TARP, Boat, add_boat
-from firstsheet.harbour.mesh import MeshBuilder
-from firstsheet.harbour.noise import fbm_grid
-from firstsheet.harbour.surface import (
+from harbour.boats import BLUE_TARP, Boat, add_boat
+from harbour.mesh import MeshBuilder
+from harbour.noise import fbm_grid
+from harbour.surface import (
     BRICK,
     CANVAS,
     GRAVEL,

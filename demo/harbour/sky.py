@@ -14,8 +14,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from firstsheet.harbour.compiled import compiled
-from firstsheet.harbour.noise import fbm, smooth_step
+from harbour.compiled import compiled
+from harbour.noise import fbm, smooth_step
 
 __all__ = ["SkyDome", "SkyRecipe", "look_up", "paint_sky"]
 

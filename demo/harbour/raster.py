@@ -14,9 +14,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from firstsheet.harbour.compiled import compiled
-from firstsheet.harbour.mesh import Mesh
-from firstsheet.harbour.noise import four_chances
+from harbour.compiled import compiled
+from harbour.mesh import Mesh
+from harbour.noise import four_chances
 
 __all__ = ["Camera", "Edges", "edges_seen", "height_map", "seen"]
 

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from firstsheet.cms.build import grey_profile, space_profile
 from firstsheet.engine.bands import Progress, StopCheck
-from firstsheet.harbour.scenes import SCENES, Scene
+from harbour.scenes import SCENES, Scene
 
 __all__ = ["DemoPicture", "make_pictures"]
 

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from firstsheet.harbour.compiled import compiled
+from harbour.compiled import compiled
 
 __all__ = ["enlarge"]
 

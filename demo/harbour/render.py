@@ -12,10 +12,10 @@ from concurrent.futures import ThreadPoolExecutor
 import numpy as np
 from numpy.typing import NDArray
 
-from firstsheet.harbour.light import Light, Mood, light_for, shade
-from firstsheet.harbour.mesh import Mesh
-from firstsheet.harbour.raster import Camera, edges_seen, seen
-from firstsheet.harbour.sky import SkyRecipe, paint_sky
+from harbour.light import Light, Mood, light_for, shade
+from harbour.mesh import Mesh
+from harbour.raster import Camera, edges_seen, seen
+from harbour.sky import SkyRecipe, paint_sky
 
 __all__ = ["THREADS", "in_bands", "render"]
 

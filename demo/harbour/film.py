@@ -15,8 +15,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from firstsheet.harbour.compiled import compiled
-from firstsheet.harbour.noise import four_chances
+from harbour.compiled import compiled
+from harbour.noise import four_chances
 
 __all__ = ["Film", "develop_rows", "soften", "tone_curve"]
 

@@ -10,8 +10,8 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from firstsheet.harbour.compiled import compiled
-from firstsheet.harbour.noise import chance, fbm, gradient_noise, smooth_step
+from harbour.compiled import compiled
+from harbour.noise import chance, fbm, gradient_noise, smooth_step
 
 __all__ = [
     "BRICK", "CANVAS", "GRAVEL", "HILL", "HULL", "IRON", "LAMP", "PAVING", "PLASTER", "ROOF",

@@ -2,7 +2,7 @@
 
 Takes positions and a number that names the field; gives values about -1..1. Gradient noise on
 a square grid (K. Perlin, "An image synthesizer", SIGGRAPH 1985), summed over octaves.
-Theory: docs/theory/harbour.md. Tests: tests/harbour/test_noise.py.
+Theory: docs/theory/harbour.md. Tests: tests/harbour/test_harbour_noise.py.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from firstsheet.harbour.compiled import compiled_as
+from harbour.compiled import compiled_as
 
 __all__ = ["chance", "fbm", "fbm_grid", "four_chances", "gradient_noise", "smooth_step"]
 

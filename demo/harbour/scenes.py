@@ -13,15 +13,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from firstsheet.engine.colour.spaces import GREYS, SPACES
-from firstsheet.harbour.film import Film, develop_rows, soften, tone_curve
-from firstsheet.harbour.light import Mood
-from firstsheet.harbour.mesh import MeshBuilder
-from firstsheet.harbour.raster import Camera
-from firstsheet.harbour.render import Step, in_bands, render
-from firstsheet.harbour.resize import enlarge
-from firstsheet.harbour.shed import add_shed
-from firstsheet.harbour.sky import SkyRecipe
-from firstsheet.harbour.town import (
+from harbour.film import Film, develop_rows, soften, tone_curve
+from harbour.light import Mood
+from harbour.mesh import MeshBuilder
+from harbour.raster import Camera
+from harbour.render import Step, in_bands, render
+from harbour.resize import enlarge
+from harbour.shed import add_shed
+from harbour.sky import SkyRecipe
+from harbour.town import (
     add_basin,
     add_fleet,
     add_pier_light,

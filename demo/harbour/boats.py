@@ -11,8 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from firstsheet.harbour.mesh import MeshBuilder
-from firstsheet.harbour.surface import CANVAS, HULL, IRON, TARP, VARNISH, WHITEWASH, WOOD
+from harbour.mesh import MeshBuilder
+from harbour.surface import CANVAS, HULL, IRON, TARP, VARNISH, WHITEWASH, WOOD
 
 __all__ = ["BLUE_TARP", "Boat", "add_boat"]
 

@@ -16,12 +16,12 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from firstsheet.harbour.compiled import compiled
-from firstsheet.harbour.mesh import Mesh, frame_along
-from firstsheet.harbour.noise import chance, four_chances, gradient_noise, smooth_step
-from firstsheet.harbour.raster import height_map
-from firstsheet.harbour.sky import SkyDome, look_up
-from firstsheet.harbour.surface import HILL, ROPE, WATER, surface
+from harbour.compiled import compiled
+from harbour.mesh import Mesh, frame_along
+from harbour.noise import chance, four_chances, gradient_noise, smooth_step
+from harbour.raster import height_map
+from harbour.sky import SkyDome, look_up
+from harbour.surface import HILL, ROPE, WATER, surface
 
 __all__ = ["Light", "Mood", "light_for", "shade"]
 
