@@ -47,13 +47,13 @@ def _of(name: str, picture: Path) -> dict[str, float]:
         import pyvips
 
         return _timed(lambda: pyvips.Image.new_from_file(str(picture)).avg())
-    from firstsheet.engine.detail.dust import find_dust
+    from firstsheet.engine.detail.dust.search import find_dust
     from firstsheet.engine.detail.edges import edge_facts, edge_profiles
     from firstsheet.engine.detail.enlargement import enlarged
     from firstsheet.engine.detail.grain import noise_facts
     from firstsheet.engine.detail.survey import choose_tiles
-    from firstsheet.files.opening import open_picture
-    from firstsheet.jobs.detail import detail_of, readers
+    from firstsheet.files.reading.opening import open_picture
+    from firstsheet.jobs.planning.detail import detail_of, readers
 
     with open_picture(picture, progress=_quiet, stop=_quiet) as opened:
         width, height = opened.source.width_px, opened.source.height_px

@@ -23,12 +23,12 @@ from sgck import sgck_for, sgck_paper  # type: ignore[import-not-found]
 
 from firstsheet.cms.chain import ColourModel, build_chain
 from firstsheet.engine.colour.difference import delta_e_2000
+from firstsheet.engine.loss.regions.cells import WantedCells
+from firstsheet.engine.loss.regions.find import find_regions, wanted_cells
+from firstsheet.engine.loss.repair.grid import grid_nodes
+from firstsheet.engine.loss.repair.place import small_means
+from firstsheet.engine.loss.repair.reach import Printed
 from firstsheet.engine.records import Intent
-from firstsheet.engine.regions.cells import WantedCells
-from firstsheet.engine.regions.find import find_regions, wanted_cells
-from firstsheet.engine.repair.grid import grid_nodes
-from firstsheet.engine.repair.place import small_means
-from firstsheet.engine.repair.reach import Printed
 
 _LONGEST: Final = 600  # pixels
 _PAPERS: Final = Path(__file__).parents[1] / "src/firstsheet/data/papers"

@@ -12,10 +12,10 @@ from types import SimpleNamespace
 
 from firstsheet.cms.chain import build_chain
 from firstsheet.cms.link import paper_link, source_colour
-from firstsheet.files.open_bytes import open_for_reading
-from firstsheet.files.source_picture import PictureSource
-from firstsheet.files.tiffsink import open_tiff_sink
-from firstsheet.files.tiffsource import open_tiff
+from firstsheet.files.reading.byte_reader import open_for_reading
+from firstsheet.files.reading.source import PictureSource
+from firstsheet.files.reading.tiff import open_tiff
+from firstsheet.files.writing.tiff import open_tiff_sink
 from firstsheet.pixels.job import RenderJob
 from firstsheet.pixels.render import render
 

@@ -19,12 +19,12 @@ from typing import Any
 import numpy as np
 
 from firstsheet.cms.chain import srgb_chain
-from firstsheet.engine.regions.cells import wanted_seen
-from firstsheet.engine.regions.find import regions_seen
-from firstsheet.engine.regions.planes import printed_planes, wanted_planes
-from firstsheet.engine.regions.separation import eye_scales
-from firstsheet.jobs.repairs import Ground, proposed_repairs, seen_by
-from firstsheet.jobs.ways import Way
+from firstsheet.engine.loss.regions.cells import wanted_seen
+from firstsheet.engine.loss.regions.find import regions_seen
+from firstsheet.engine.loss.regions.planes import printed_planes, wanted_planes
+from firstsheet.engine.loss.regions.separation import eye_scales
+from firstsheet.jobs.planning.colour_path import Way
+from firstsheet.jobs.planning.repairs import Ground, proposed_repairs, seen_by
 from firstsheet.store.stocks import get_stock, stock_profile_bytes
 
 PAGE = Path(__file__).parent.parent / "docs" / "benchmarks.md"

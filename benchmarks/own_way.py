@@ -22,9 +22,9 @@ from leaves import (  # type: ignore[import-not-found]  # beside this script
 )
 from numpy.typing import ArrayLike, NDArray
 
+from firstsheet.engine.colour.hue import lab_of_oklab, oklab_of_lab
 from firstsheet.engine.colour.lab import D50_XYZ, lab_to_xyz, xyz_to_lab
-from firstsheet.engine.regions.hue import lab_of_oklab, oklab_of_lab
-from firstsheet.engine.repair.colours import knee
+from firstsheet.engine.loss.repair.colours import knee
 
 __all__ = ["CHOICES", "OwnPaper", "OwnWay", "chosen_way", "own_paper", "tone_curve"]
 

@@ -10,10 +10,10 @@ import sys
 import time
 from collections.abc import Callable
 
-from firstsheet.engine.printchain import INK_SPREAD_MM, Chain, MtfShape
-from firstsheet.engine.printmtf import look
-from firstsheet.engine.seeing import seen_light
-from firstsheet.engine.strength import solve_strength
+from firstsheet.engine.sharpness.print_chain import INK_SPREAD_MM, Chain, MtfShape
+from firstsheet.engine.sharpness.print_response import look
+from firstsheet.engine.sharpness.strength import solve_strength
+from firstsheet.engine.sharpness.viewing_filter import seen_light
 
 _SURFACES = ("gloss", "matte", "canvas")
 

@@ -21,9 +21,10 @@ from riggingmaker import make_rigging  # type: ignore[import-not-found]
 from scanmaker import ScanSpec, decode, make_encoded  # type: ignore[import-not-found]
 
 from firstsheet.engine.colour.lab import y_to_lightness
-from firstsheet.engine.detail.dust import Mark, find_dust
-from firstsheet.engine.detail.dustcells import CELL_PX, outstanding
+from firstsheet.engine.detail.dust.cells import CELL_PX, outstanding
+from firstsheet.engine.detail.dust.search import find_dust
 from firstsheet.engine.detail.survey import Plane, Read
+from firstsheet.engine.records.detail import Mark
 
 SIZE = 768
 PLAIN_L = 12.0  # L*, from which a piece stands out plainly

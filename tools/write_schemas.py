@@ -11,8 +11,8 @@ import re
 from pathlib import Path
 from typing import Any
 
-from firstsheet.engine.planrecord import Plan
 from firstsheet.engine.records import Record
+from firstsheet.engine.records.plan import Plan
 from firstsheet.jobs import answers
 
 FOLDER = Path(__file__).parents[1] / "docs" / "schema"

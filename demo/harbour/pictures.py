@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from firstsheet.cms.build import grey_profile, space_profile
-from firstsheet.engine.bands import Progress, StopCheck
+from firstsheet.engine.streams import Progress, StopCheck
 from harbour.scenes import SCENES, Scene
 
 __all__ = ["DemoPicture", "make_pictures"]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from drawing import ACCENT, GREY, INK, PALE, SECOND, Axis, Drawing, Look, ticks
 
-from firstsheet.engine.eye import (
+from firstsheet.engine.sharpness.eye import (
     MANNOS_PEAK,
     cycles_per_degree,
     cycles_per_mm,
@@ -13,10 +13,10 @@ from firstsheet.engine.eye import (
     mannos_sakrison,
     pixel_mtf,
 )
-from firstsheet.engine.printchain import INK_SPREAD_MM, Chain, MtfShape, file_response
-from firstsheet.engine.printmtf import chain_acutance, chain_response
-from firstsheet.engine.sharpness import sharpen_plan
-from firstsheet.engine.strength import sharpened_chain
+from firstsheet.engine.sharpness.output import sharpen_plan
+from firstsheet.engine.sharpness.print_chain import INK_SPREAD_MM, Chain, MtfShape, file_response
+from firstsheet.engine.sharpness.print_response import chain_acutance, chain_response
+from firstsheet.engine.sharpness.strength import sharpened_chain
 
 __all__ = ["draw"]
 

@@ -6,10 +6,10 @@ import numpy as np
 from drawing import ACCENT, GREY, INK, SECOND, Axis, Drawing, Look, Mark, ticks
 from sources import through_kernel
 
-from firstsheet.engine.edgesharp import edge_after
-from firstsheet.engine.printchain import Chain, MtfShape
-from firstsheet.engine.sharpness import sharpen_plan
-from firstsheet.engine.strength import sharpened_chain
+from firstsheet.engine.sharpness.edge import edge_after
+from firstsheet.engine.sharpness.output import sharpen_plan
+from firstsheet.engine.sharpness.print_chain import Chain, MtfShape
+from firstsheet.engine.sharpness.strength import sharpened_chain
 
 __all__ = ["draw"]
 

@@ -6,7 +6,7 @@ import numpy as np
 from drawing import ACCENT, GREY, INK, SECOND, Axis, Drawing, Look
 from sources import colour_science, published
 
-from firstsheet.engine.eye import (
+from firstsheet.engine.sharpness.eye import (
     MANNOS_PEAK,
     barten_sensitivity,
     cpiq_weight,

@@ -8,8 +8,8 @@ import numpy as np
 from drawing import ACCENT, GREY, SECOND, Axis, Drawing, Look, ticks
 
 from firstsheet.engine.colour.spaces import SPACES
-from firstsheet.engine.printchain import INK_SPREAD_MM
-from firstsheet.engine.seeing import eye_passes, seen_light
+from firstsheet.engine.sharpness.print_chain import INK_SPREAD_MM
+from firstsheet.engine.sharpness.viewing_filter import eye_passes, seen_light
 from firstsheet.engine.units import MM_PER_INCH
 
 __all__ = ["draw"]

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 from drawing import ACCENT, GREY, INK, SECOND, Axis, Drawing, Look, Mark, ticks
 
-from firstsheet.engine.printchain import INK_SPREAD_MM, Chain, MtfShape
-from firstsheet.engine.strength import solve_strength
+from firstsheet.engine.sharpness.print_chain import INK_SPREAD_MM, Chain, MtfShape
+from firstsheet.engine.sharpness.strength import solve_strength
 
 __all__ = ["draw"]
 

@@ -6,9 +6,9 @@ import numpy as np
 from drawing import ACCENT, GREY, INK, PALE, SECOND, Axis, Drawing, Look, ticks
 from sources import published
 
-from firstsheet.engine.eye import acutance, cycles_per_degree, pixel_mtf
-from firstsheet.engine.printmtf import SHARP_FROM, SOFT_BELOW
-from firstsheet.engine.sizing import GRADES
+from firstsheet.engine.sharpness.eye import acutance, cycles_per_degree, pixel_mtf
+from firstsheet.engine.sharpness.print_response import SHARP_FROM, SOFT_BELOW
+from firstsheet.engine.sizing.size import GRADES
 from firstsheet.engine.units import MM_PER_INCH
 
 __all__ = ["draw"]

@@ -7,8 +7,8 @@ from drawing import ACCENT, GREY, INK, PALE, SECOND, Axis, Drawing, Look, ticks
 from sources import dust_maker, made_scans
 
 from firstsheet.engine.colour.lab import y_to_lightness
-from firstsheet.engine.detail.dust import find_dust
-from firstsheet.engine.detail.dustcells import outstanding
+from firstsheet.engine.detail.dust.cells import outstanding
+from firstsheet.engine.detail.dust.search import find_dust
 
 __all__ = ["draw"]
 

@@ -12,7 +12,7 @@ from drawing import ACCENT, GREY, INK, SECOND, Axis, Drawing, Look, ticks
 from PIL import Image
 from scipy.fft import dctn
 
-from firstsheet.engine.detail.twice import (
+from firstsheet.engine.detail.double_jpeg import (
     LEAST_SURPLUS,
     QUALITIES,
     coefficients,

@@ -11,8 +11,8 @@ import skimage
 from drawing import ACCENT, GREY, SECOND, Axis, Drawing, Look, Mark, ticks
 from PIL import Image
 
-from firstsheet.engine.judge.jpeg import jpeg_quality
-from firstsheet.engine.judge.levels import comb_percent
+from firstsheet.engine.file.jpeg import jpeg_quality
+from firstsheet.engine.file.levels import comb_percent
 
 __all__ = ["draw"]
 

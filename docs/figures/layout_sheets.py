@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from drawing import ACCENT, GREY, INK, Drawing, Look
 
-from firstsheet.engine.layout import (
+from firstsheet.engine.layout.sheet import (
     as_it_faces,
     picture_width_mm,
     place_picture,
     room_for_picture,
     turned_margins,
 )
-from firstsheet.engine.planrecord import SheetPlan
 from firstsheet.engine.records import BorderWish, MarginsMm, PrintWish
+from firstsheet.engine.records.plan import SheetPlan
 from firstsheet.engine.sheets import parse_sheet
 from firstsheet.engine.units import mm_to_px
 

@@ -9,7 +9,7 @@ from sources import colour_science, paper
 from firstsheet.cms.chain import srgb_chain
 from firstsheet.cms.gamut import even_points
 from firstsheet.engine.colour.difference import delta_e_2000
-from firstsheet.engine.loss import BAND_EDGES_DE00, LossTally
+from firstsheet.engine.loss.measure import BAND_EDGES_DE00, LossTally
 from firstsheet.engine.records import Intent
 
 __all__ = ["draw"]

@@ -9,7 +9,7 @@ from drawing import ACCENT, INK, PALE, SECOND, Axis, Drawing, Look, ticks
 from sources import by_little_cms, paper, press
 
 from firstsheet.cms.chain import srgb_chain
-from firstsheet.engine.loss_shadows import SHADOW_TOLERANCE_L, merged_shadow_levels
+from firstsheet.engine.loss.shadows import SHADOW_TOLERANCE_L, merged_shadow_levels
 
 __all__ = ["draw"]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from drawing import ACCENT, GREY, SECOND, Axis, Drawing, Look, ticks
 
-from firstsheet.files.source_resolve import shoulder
+from firstsheet.files.reading.resolve import shoulder
 
 __all__ = ["draw"]
 

@@ -9,7 +9,7 @@ from drawing import ACCENT, GREY, INK, SECOND, Axis, Drawing, Look, ticks
 from sources import colour_science, paper
 
 from firstsheet.cms.chain import srgb_chain
-from firstsheet.engine.printsteps import steps_on_paper, steps_seen
+from firstsheet.engine.loss.steps import steps_on_paper, steps_seen
 from firstsheet.engine.records import Place
 
 __all__ = ["draw"]

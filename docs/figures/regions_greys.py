@@ -7,7 +7,7 @@ from drawing import ACCENT, GREY, INK, SECOND, Axis, Drawing, Look, ticks
 from sources import by_iccdev, paper
 
 from firstsheet.cms.chain import srgb_chain
-from firstsheet.engine.regions.neutral import grey_axis
+from firstsheet.engine.loss.regions.neutral import grey_axis
 
 __all__ = ["draw"]
 

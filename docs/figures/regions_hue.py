@@ -8,9 +8,9 @@ import numpy as np
 from drawing import ACCENT, INK, SECOND, Axis, Drawing, Look, ticks
 from sources import colour_science
 
+from firstsheet.engine.colour.hue import lab_of_oklab, oklab_of_lab
 from firstsheet.engine.colour.lab import lab_to_xyz, xyz_to_lab
 from firstsheet.engine.colour.spaces import SPACES
-from firstsheet.engine.regions.hue import lab_of_oklab, oklab_of_lab
 
 __all__ = ["draw"]
 

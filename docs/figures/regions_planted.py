@@ -16,8 +16,8 @@ from sources import paper
 from firstsheet.cms.chain import srgb_chain
 from firstsheet.engine.colour.lab import lab_to_xyz
 from firstsheet.engine.colour.spaces import SPACES
-from firstsheet.engine.regions.find import RegionMap, find_regions, wanted_cells
-from firstsheet.engine.regions.outline import Outline
+from firstsheet.engine.loss.regions.find import RegionMap, find_regions, wanted_cells
+from firstsheet.engine.loss.regions.outline import Outline
 
 __all__ = ["draw"]
 

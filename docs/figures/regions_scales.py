@@ -8,7 +8,7 @@ import numpy as np
 from drawing import ACCENT, GREY, SECOND, Axis, Drawing, Look, Mark, ticks
 from sources import colour_science, paper, printed_by
 
-from firstsheet.engine.regions.separation import cell_steps, eye_scales
+from firstsheet.engine.loss.regions.separation import cell_steps, eye_scales
 
 __all__ = ["draw"]
 

@@ -6,7 +6,7 @@ import numpy as np
 from drawing import ACCENT, GREY, INK, SECOND, Axis, Drawing, Look, ticks
 from scipy.ndimage import map_coordinates
 
-from firstsheet.engine.repair.grid import mask_over
+from firstsheet.engine.loss.repair.grid import mask_over
 
 __all__ = ["draw"]
 

@@ -6,10 +6,10 @@ import numpy as np
 from drawing import ACCENT, GREY, SECOND, Axis, Drawing, Look, ticks
 from sources import paper, printed_by
 
-from firstsheet.engine.regions.hue import lab_of_oklab, oklab_of_lab
-from firstsheet.engine.repair.colours import KNEE, colour_repair, knee
-from firstsheet.engine.repair.reach import Paper
-from firstsheet.engine.repair.wish import RepairWish
+from firstsheet.engine.colour.hue import lab_of_oklab, oklab_of_lab
+from firstsheet.engine.loss.repair.colours import KNEE, colour_repair, knee
+from firstsheet.engine.loss.repair.reach import Paper
+from firstsheet.engine.records.repair import RepairWish
 
 __all__ = ["draw"]
 

@@ -8,12 +8,12 @@ import numpy as np
 from drawing import GREY, PALE, SECOND, Axis, Drawing, Look, ticks
 from sources import colour_science, paper, printed_by
 
-from firstsheet.engine.repair.field import field_of
-from firstsheet.engine.repair.grid import apply_fields, mask_over
-from firstsheet.engine.repair.place import places_in_need
-from firstsheet.engine.repair.propose import OUTSIDE_MAX, OUTSIDE_MEAN
-from firstsheet.engine.repair.reach import Paper
-from firstsheet.engine.repair.wish import RepairWish
+from firstsheet.engine.loss.repair.field import field_of
+from firstsheet.engine.loss.repair.grid import apply_fields, mask_over
+from firstsheet.engine.loss.repair.place import places_in_need
+from firstsheet.engine.loss.repair.propose import OUTSIDE_MAX, OUTSIDE_MEAN
+from firstsheet.engine.loss.repair.reach import Paper
+from firstsheet.engine.records.repair import RepairWish
 
 __all__ = ["draw"]
 

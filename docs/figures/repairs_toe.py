@@ -6,8 +6,8 @@ import numpy as np
 from drawing import ACCENT, GREY, PALE, SECOND, Axis, Drawing, Look, ticks
 from sources import paper, printed_by
 
-from firstsheet.engine.repair.reach import Paper
-from firstsheet.engine.repair.tones import shadow_curve
+from firstsheet.engine.loss.repair.reach import Paper
+from firstsheet.engine.loss.repair.tones import shadow_curve
 
 __all__ = ["draw"]
 

@@ -6,8 +6,8 @@ import numpy as np
 from drawing import ACCENT, GREY, INK, SECOND, Axis, Drawing, Look, ticks
 from sources import published
 
-from firstsheet.engine.printchain import kernel_response
-from firstsheet.engine.resampling import KERNELS
+from firstsheet.engine.sharpness.print_chain import kernel_response
+from firstsheet.engine.sizing.resampling import KERNELS
 
 __all__ = ["draw"]
 

@@ -6,7 +6,7 @@ import numpy as np
 from drawing import ACCENT, GREY, INK, PALE, SECOND, Axis, Drawing, Look, ticks
 from sources import published
 
-from firstsheet.engine.rescan import HOLDS_SPI, rescan
+from firstsheet.engine.sizing.rescan import HOLDS_SPI, rescan
 
 __all__ = ["draw"]
 

@@ -6,7 +6,7 @@ import numpy as np
 from drawing import ACCENT, GREY, INK, PALE, Axis, Drawing, Look
 from sources import published
 
-from firstsheet.engine.sizing import distance_verdicts, needed_ppi
+from firstsheet.engine.sizing.size import distance_verdicts, needed_ppi
 
 __all__ = ["draw"]
 

@@ -20,8 +20,8 @@ from PIL import Image, ImageCms
 from firstsheet.cms.build import space_profile
 from firstsheet.cms.chain import build_chain
 from firstsheet.engine.detail.survey import Survey, choose_tiles
-from firstsheet.engine.planrecord import SharpenPlan
 from firstsheet.engine.records import Intent
+from firstsheet.engine.records.plan import SharpenPlan
 from firstsheet.pixels.native import kernel
 from firstsheet.pixels.sharpening import sharpen_tables
 from firstsheet.store.stocks import get_stock, stock_profile_bytes

@@ -6,7 +6,7 @@ import numpy as np
 from drawing import ACCENT, GREY, INK, SECOND, Axis, Drawing, Look, ticks
 from sources import published
 
-from firstsheet.engine.viewing import paper_white_luminance, shown_share
+from firstsheet.engine.light.viewing import paper_white_luminance, shown_share
 
 __all__ = ["draw"]
 

@@ -8,10 +8,11 @@ import numpy as np
 import pytest
 from scipy import ndimage
 
-from firstsheet.engine.detail.verdict import DetailFacts, analyse
-from firstsheet.engine.detail_findings import detail_findings, true_ppi
-from firstsheet.engine.planrecord import SizePlan
-from firstsheet.engine.sizing import distance_verdicts
+from firstsheet.engine.detail.findings import detail_findings, true_ppi
+from firstsheet.engine.detail.verdict import analyse
+from firstsheet.engine.records.detail import DetailFacts
+from firstsheet.engine.records.plan import SizePlan
+from firstsheet.engine.sizing.size import distance_verdicts
 
 Picture = np.ndarray[tuple[int, ...], np.dtype[np.float64]]
 

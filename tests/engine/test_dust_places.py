@@ -4,8 +4,7 @@ import numpy as np
 import pytest
 from PIL import Image, ImageOps
 
-from firstsheet.engine.detail.dust import DustFacts, Mark
-from firstsheet.engine.dust_places import (
+from firstsheet.engine.detail.dust.places import (
     count_words,
     dust_findings,
     dust_sentence,
@@ -13,8 +12,9 @@ from firstsheet.engine.dust_places import (
     print_places,
     upright_box,
 )
-from firstsheet.engine.planrecord import SizePlan
 from firstsheet.engine.records import PictureFacts
+from firstsheet.engine.records.detail import DustFacts, Mark
+from firstsheet.engine.records.plan import SizePlan
 
 
 def _facts(orientation: int = 1, width: int = 4000, height: int = 3000) -> PictureFacts:

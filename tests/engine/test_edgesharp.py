@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 
-from firstsheet.engine.edgesharp import EDGE_L, edge_after, edge_spectrum
-from firstsheet.engine.printchain import Chain, MtfShape
-from firstsheet.engine.sharpness import sharpen_plan
-from firstsheet.engine.strength import sharpened_chain
+from firstsheet.engine.sharpness.edge import EDGE_L, edge_after, edge_spectrum
+from firstsheet.engine.sharpness.output import sharpen_plan
+from firstsheet.engine.sharpness.print_chain import Chain, MtfShape
+from firstsheet.engine.sharpness.strength import sharpened_chain
 
 GAUSS = MtfShape(half_cpp=0.187391 / 0.9, tenth_cpp=0.341541 / 0.9)  # sigma 0.9 px, check values
 

@@ -8,9 +8,7 @@ from collections.abc import Callable
 import pytest
 
 from firstsheet.engine.explain import figures
-from firstsheet.engine.figure import Figure
-from firstsheet.engine.plan import make_plan
-from firstsheet.engine.planrecord import ColourPlan, LossFacts
+from firstsheet.engine.planning import make_plan
 from firstsheet.engine.records import (
     IntentFacts,
     PictureFacts,
@@ -19,6 +17,8 @@ from firstsheet.engine.records import (
     StockFacts,
     Ticket,
 )
+from firstsheet.engine.records.figure import Figure
+from firstsheet.engine.records.plan import ColourPlan, LossFacts
 
 FACTS = PictureFacts(
     path="ferry-stairs.tif", sha256="0" * 64, size_bytes=1, format="TIFF", compression="none",

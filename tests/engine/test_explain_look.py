@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from firstsheet.engine.detail.halo import HaloOnPrint
-from firstsheet.engine.detail.noise import PrintNoise
 from firstsheet.engine.explain_look import look_figures
-from firstsheet.engine.look_words import look_rows
-from firstsheet.engine.lookrecord import LookPlan
-from firstsheet.engine.printchain import Chain
-from firstsheet.engine.sharpness import sharpen_plan
-from firstsheet.engine.strength import solve_strength
+from firstsheet.engine.records.sharpness import HaloOnPrint, LookPlan, PrintNoise
+from firstsheet.engine.sharpness.output import sharpen_plan
+from firstsheet.engine.sharpness.print_chain import Chain
+from firstsheet.engine.sharpness.rows import look_rows
+from firstsheet.engine.sharpness.strength import solve_strength
 
 FITTED = solve_strength(Chain(spread_mm=0.045), 500.0, surface="matte")
 LOOK = LookPlan(

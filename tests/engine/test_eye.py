@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from firstsheet.engine import eye
+from firstsheet.engine.sharpness import eye
 
 
 @pytest.mark.published

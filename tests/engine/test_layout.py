@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from firstsheet.engine.layout import (
+from firstsheet.engine.layout.findings import sheet_plan_findings
+from firstsheet.engine.layout.sheet import (
     as_it_faces,
     picture_width_mm,
     place_picture,
@@ -14,9 +15,8 @@ from firstsheet.engine.layout import (
     sensible_border_mm,
     turned_margins,
 )
-from firstsheet.engine.layout_findings import sheet_plan_findings
-from firstsheet.engine.planrecord import SheetPlan
 from firstsheet.engine.records import BorderWish, Finding, MarginsMm, PrintWish
+from firstsheet.engine.records.plan import SheetPlan
 from firstsheet.engine.sheets import parse_sheet
 from firstsheet.engine.units import mm_to_px, px_to_mm
 

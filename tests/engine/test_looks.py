@@ -10,15 +10,14 @@ import pytest
 from PIL import Image
 from scipy import ndimage
 
-from firstsheet.engine.detail.halo import HaloFacts
-from firstsheet.engine.detail.noise import PrintNoise
-from firstsheet.engine.detail.verdict import DetailFacts, analyse
-from firstsheet.engine.look_findings import look_findings
-from firstsheet.engine.lookrecord import LookPlan
-from firstsheet.engine.looks import eased_share, overshoot_on_print, plan_sharpening
-from firstsheet.engine.planrecord import SharpenPlan, SizePlan
+from firstsheet.engine.detail.verdict import analyse
 from firstsheet.engine.records import DetailWish, Finding, Place, Stock, Ticket
-from firstsheet.engine.sharpness import sharpen_plan
+from firstsheet.engine.records.detail import DetailFacts, HaloFacts
+from firstsheet.engine.records.plan import SharpenPlan, SizePlan
+from firstsheet.engine.records.sharpness import LookPlan, PrintNoise
+from firstsheet.engine.sharpness.findings import look_findings
+from firstsheet.engine.sharpness.output import sharpen_plan
+from firstsheet.engine.sharpness.predict import eased_share, overshoot_on_print, plan_sharpening
 
 Picture = np.ndarray[tuple[int, ...], np.dtype[np.float64]]
 

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from firstsheet.engine.loss import (
+from firstsheet.engine.loss.measure import (
     BAND_EDGES_DE00,
     LossTally,
     loss_bands,
@@ -16,7 +16,7 @@ from firstsheet.engine.loss import (
     merged_shadow_levels,
     shadow_share_percent,
 )
-from firstsheet.engine.loss_shadows import SHADOW_TOLERANCE_L
+from firstsheet.engine.loss.shadows import SHADOW_TOLERANCE_L
 
 DIFFERENCES = st.lists(st.floats(0, 60), min_size=1, max_size=200)
 

@@ -5,14 +5,14 @@ from typing import Any
 import numpy as np
 import pytest
 
-from firstsheet.engine.loss_intents import (
+from firstsheet.engine.loss.intents import (
     IntentTrial,
     intent_losses,
     recommend_intent,
     separation_kept,
 )
-from firstsheet.engine.planrecord import IntentLoss
 from firstsheet.engine.records import Intent
+from firstsheet.engine.records.plan import IntentLoss
 
 RAMP = np.linspace(4, 95, 256)
 

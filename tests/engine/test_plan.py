@@ -13,9 +13,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from firstsheet.engine.errors import TicketSlipError
-from firstsheet.engine.plan import canonical_json, make_plan, plan_digest, size_and_sheet
-from firstsheet.engine.planrecord import ColourPlan, Plan
+from firstsheet.engine.planning import canonical_json, make_plan, plan_digest, size_and_sheet
 from firstsheet.engine.records import Finding, MarginsMm, PictureFacts, ProfileFacts, Stock, Ticket
+from firstsheet.engine.records.plan import ColourPlan, Plan
 
 SCHEMA = Path(__file__).parents[2] / "docs" / "schema" / "plan.schema.json"
 

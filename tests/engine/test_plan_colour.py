@@ -6,8 +6,7 @@ from typing import Any
 
 import pytest
 
-from firstsheet.engine.plan import make_plan
-from firstsheet.engine.planrecord import ColourPlan, IntentLoss, LossFacts, Plan
+from firstsheet.engine.planning import make_plan
 from firstsheet.engine.records import (
     Finding,
     IntentFacts,
@@ -18,6 +17,7 @@ from firstsheet.engine.records import (
     StockFacts,
     Ticket,
 )
+from firstsheet.engine.records.plan import ColourPlan, IntentLoss, LossFacts, Plan
 
 WORKING = ProfileFacts(description="sRGB", colour_space="RGB", device_class="mntr", kind="working")
 

@@ -6,15 +6,16 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from firstsheet.engine.eye import gaussian_mtf
-from firstsheet.engine.printchain import (
+from firstsheet.engine.records import Stock
+from firstsheet.engine.sharpness.eye import gaussian_mtf
+from firstsheet.engine.sharpness.print_chain import (
     INK_SPREAD_MM,
     Chain,
     MtfShape,
     kernel_response,
     shape_response,
 )
-from firstsheet.engine.printmtf import (
+from firstsheet.engine.sharpness.print_response import (
     SHARP_FROM,
     SOFT_BELOW,
     chain_acutance,
@@ -22,7 +23,6 @@ from firstsheet.engine.printmtf import (
     edge_profile,
     look,
 )
-from firstsheet.engine.records import Stock
 
 CAMERA = MtfShape(half_cpp=0.2, tenth_cpp=0.38)
 

@@ -7,9 +7,9 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from firstsheet.engine.planrecord import SizePlan
-from firstsheet.engine.printsteps import StepsOnPaper, steps_findings, steps_on_paper, steps_seen
+from firstsheet.engine.loss.steps import StepsOnPaper, steps_findings, steps_on_paper, steps_seen
 from firstsheet.engine.records import Place
+from firstsheet.engine.records.plan import SizePlan
 
 Floats = NDArray[np.float64]
 

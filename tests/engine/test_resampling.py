@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 from PIL import Image
 
-from firstsheet.engine.resampling import KERNELS, AxisWeights, weights
+from firstsheet.engine.sizing.resampling import KERNELS, AxisWeights, weights
 
 Floats = NDArray[np.float64]
 

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from firstsheet.engine.errors import TicketSlipError
-from firstsheet.engine.rescan import FILM_FORMATS, parse_film, rescan, scan_bytes
+from firstsheet.engine.sizing.rescan import FILM_FORMATS, parse_film, rescan, scan_bytes
 
 
 @pytest.mark.published

@@ -4,7 +4,12 @@ import numpy as np
 import pytest
 from scipy import ndimage
 
-from firstsheet.engine.seeing import detail_place, eye_passes, seen_light, seen_step
+from firstsheet.engine.sharpness.viewing_filter import (
+    detail_place,
+    eye_passes,
+    seen_light,
+    seen_step,
+)
 
 
 @pytest.mark.published

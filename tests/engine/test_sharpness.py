@@ -4,8 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from firstsheet.engine.planrecord import SharpenPlan
-from firstsheet.engine.sharpness import STRENGTHS, SURFACES, sharpen_plan
+from firstsheet.engine.records.plan import SharpenPlan
+from firstsheet.engine.sharpness.output import STRENGTHS, SURFACES, sharpen_plan
 
 
 def plan(

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from firstsheet.engine.errors import TicketSlipError
-from firstsheet.engine.sizing import (
+from firstsheet.engine.sizing.size import (
     GRADES,
     choose_raster,
     crop_to_shape,

@@ -4,11 +4,11 @@ from dataclasses import replace
 
 import pytest
 
-from firstsheet.engine.lookrecord import StrengthAnswer
-from firstsheet.engine.printchain import INK_SPREAD_MM, Chain, MtfShape
-from firstsheet.engine.printmtf import SHARP_FROM, chain_acutance
-from firstsheet.engine.sharpness import STRENGTHS, sharpen_plan
-from firstsheet.engine.strength import Limits, sharpened_chain, solve_strength, wanted
+from firstsheet.engine.records.sharpness import StrengthAnswer
+from firstsheet.engine.sharpness.output import STRENGTHS, sharpen_plan
+from firstsheet.engine.sharpness.print_chain import INK_SPREAD_MM, Chain, MtfShape
+from firstsheet.engine.sharpness.print_response import SHARP_FROM, chain_acutance
+from firstsheet.engine.sharpness.strength import Limits, sharpened_chain, solve_strength, wanted
 
 CAMERA = MtfShape(half_cpp=0.2, tenth_cpp=0.38)
 

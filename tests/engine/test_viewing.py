@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from firstsheet.engine.viewing import (
+from firstsheet.engine.light.viewing import (
     cycles_per_degree,
     illuminance_for_luminance,
     paper_white_luminance,

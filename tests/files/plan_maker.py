@@ -4,17 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-from firstsheet.engine.planrecord import (
-    ColourPlan,
-    DistanceVerdict,
-    IntentLoss,
-    LossFacts,
-    OutputPlan,
-    Plan,
-    SharpenPlan,
-    SheetPlan,
-    SizePlan,
-)
 from firstsheet.engine.records import (
     Finding,
     MarginsMm,
@@ -24,6 +13,17 @@ from firstsheet.engine.records import (
     ProfileFacts,
     Stock,
     Ticket,
+)
+from firstsheet.engine.records.plan import (
+    ColourPlan,
+    DistanceVerdict,
+    IntentLoss,
+    LossFacts,
+    OutputPlan,
+    Plan,
+    SharpenPlan,
+    SheetPlan,
+    SizePlan,
 )
 
 SOURCE_SHA = "9f2c41d07be3a85516c0ffee0123456789abcdef0123456789abcdef01234567"

@@ -12,9 +12,10 @@ from pathlib import Path
 import pytest
 
 from firstsheet.engine.errors import OutputError
-from firstsheet.files import folder, folderswap
-from firstsheet.files.folder import whole_folder
-from firstsheet.files.folderlock import FolderLock
+from firstsheet.files.writing import folder
+from firstsheet.files.writing import folder_swap as folderswap
+from firstsheet.files.writing.folder import whole_folder
+from firstsheet.files.writing.folder_lock import FolderLock
 
 PLAN = json.dumps({"made_by": "firstsheet 0.1.0"})
 

@@ -19,7 +19,7 @@ WRITER = """
 import json, resource, signal, sys, time
 from pathlib import Path
 from firstsheet.engine.errors import OutputError
-from firstsheet.files.folder import whole_folder
+from firstsheet.files.writing.folder import whole_folder
 
 target, words, megabytes, limit, pause = sys.argv[1:6]
 signal.signal(signal.SIGINT, signal.default_int_handler)  # also in the background
@@ -194,8 +194,8 @@ import resource, sys
 from pathlib import Path
 import numpy as np
 from firstsheet.engine.errors import OutputError
-from firstsheet.files.folder import whole_folder
-from firstsheet.files.tiffsink import open_tiff_sink
+from firstsheet.files.writing.folder import whole_folder
+from firstsheet.files.writing.tiff import open_tiff_sink
 
 resource.setrlimit(resource.RLIMIT_FSIZE, (2**20, 2**20))
 rows = np.random.default_rng(0).integers(0, 65535, (100, 1000, 3), dtype=np.uint16)

@@ -11,8 +11,8 @@ import pypdfium2
 import pytest
 from plan_maker import FINDINGS, make_test_plan  # type: ignore[import-not-found]
 
-from firstsheet.engine.planrecord import Plan
-from firstsheet.files.jobsheet import write_job_sheet
+from firstsheet.engine.records.plan import Plan
+from firstsheet.files.jobsheet.pages import write_job_sheet
 
 RED = np.full((200, 300, 3), (255, 0, 0), np.uint8)
 

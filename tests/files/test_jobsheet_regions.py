@@ -12,9 +12,9 @@ import pytest
 from plan_maker import make_test_plan  # type: ignore[import-not-found]
 
 from firstsheet.engine.findings import finding
-from firstsheet.engine.regions.find import RegionMap, find_regions, wanted_cells
-from firstsheet.engine.regions.findings import region_findings
-from firstsheet.files.jobsheet import write_job_sheet
+from firstsheet.engine.loss.regions.find import RegionMap, find_regions, wanted_cells
+from firstsheet.engine.loss.regions.findings import region_findings
+from firstsheet.files.jobsheet.pages import write_job_sheet
 
 RED = np.full((200, 300, 3), (255, 0, 0), np.uint8)
 

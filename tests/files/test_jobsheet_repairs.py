@@ -13,9 +13,8 @@ from numpy.typing import NDArray
 from plan_maker import make_test_plan  # type: ignore[import-not-found]
 
 from firstsheet.engine.findings import finding
-from firstsheet.engine.repair.factrecord import RepairFacts
-from firstsheet.engine.repair.wish import RepairWish
-from firstsheet.files.jobsheet import write_job_sheet
+from firstsheet.engine.records.repair import RepairFacts, RepairWish
+from firstsheet.files.jobsheet.pages import write_job_sheet
 
 
 def repair(number: int) -> RepairFacts:

@@ -7,8 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from reportlab.pdfgen.canvas import Canvas
 
-from firstsheet.files.jobsheet_type import Pen
-from firstsheet.files.latin import in_latin
+from firstsheet.files.jobsheet.latin import in_latin
+from firstsheet.files.jobsheet.typesetting import Pen
 
 
 def pen() -> Pen:

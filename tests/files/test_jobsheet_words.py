@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from plan_maker import make_test_plan  # type: ignore[import-not-found]  # found by pytest
 
-from firstsheet.engine.planrecord import Plan
-from firstsheet.files.jobsheet_words import (
+from firstsheet.engine.records.plan import Plan
+from firstsheet.files.jobsheet.words import (
     after_printing,
     before_printing,
     cautions,

@@ -14,7 +14,7 @@ import tifffile
 from PIL import Image
 
 from firstsheet.engine.errors import FirstsheetError, RefusedPictureError
-from firstsheet.files.opening import open_picture
+from firstsheet.files.reading.opening import open_picture
 
 
 def refusal(path: Path, **options: Any) -> RefusedPictureError:
@@ -110,7 +110,7 @@ def test_a_jpeg_strip_that_ends_early_is_damage_although_its_decoder_says_nothin
 def test_one_huge_deflate_strip_cut_short_counts_rows_as_well(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from firstsheet.files import tiffparts
+    from firstsheet.files.reading import tiff_rows as tiffparts
 
     monkeypatch.setattr(tiffparts, "_LARGEST_SEGMENT_BYTES", 1000)
     monkeypatch.setattr(tiffparts, "_STREAM_BYTES", 4096)
@@ -141,7 +141,7 @@ def test_one_huge_deflate_strip_cut_short_counts_rows_as_well(
 def test_one_huge_strip_of_another_packing_is_unpacked_once(
     tmp_path: Path, packing: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from firstsheet.files import tiffparts
+    from firstsheet.files.reading import tiff_rows as tiffparts
 
     path = makers.write_tiff(
         tmp_path / "a.tif", makers.slope(height=160), compression=packing, rowsperstrip=160
@@ -158,7 +158,7 @@ def test_one_huge_strip_of_another_packing_is_unpacked_once(
 def test_a_part_beyond_the_memory_limit_is_refused_with_the_sum(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from firstsheet.files import tiffparts
+    from firstsheet.files.reading import tiff_rows as tiffparts
 
     path = makers.write_tiff(tmp_path / "a.tif", makers.noise(), compression="zstd")
     monkeypatch.setattr(tiffparts, "_LARGEST_SEGMENT_BYTES", 1000)

@@ -11,10 +11,10 @@ import pytest
 from scipy import ndimage
 
 from firstsheet.engine.records import PictureFacts
-from firstsheet.files import facts as facts_room
-from firstsheet.files.facts import measure
-from firstsheet.files.opening import OpenedPicture, open_picture
-from firstsheet.files.patches import largest_patch
+from firstsheet.files.reading import measure as facts_room
+from firstsheet.files.reading.measure import measure
+from firstsheet.files.reading.opening import OpenedPicture, open_picture
+from firstsheet.files.reading.patches import largest_patch
 
 
 def facts_of(path: Path, **options: Any) -> PictureFacts:

@@ -15,8 +15,8 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from firstsheet.engine.errors import RefusedPictureError
-from firstsheet.files import source_forward
-from firstsheet.files.opening import open_picture
+from firstsheet.files.reading import forward as source_forward
+from firstsheet.files.reading.opening import open_picture
 
 PACKINGS = [None, "lzw", "deflate", "packbits", "zstd", "lzma"]
 LAYOUTS: list[dict[str, Any]] = [

@@ -12,7 +12,7 @@ import pytest
 from firstsheet.engine.errors import RefusedPictureError, StoppedError
 from firstsheet.files import hashing
 from firstsheet.files.hashing import sha256_of, unchanged
-from firstsheet.files.opening import open_picture
+from firstsheet.files.reading.opening import open_picture
 
 BLOCK = 4 << 20
 

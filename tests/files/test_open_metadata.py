@@ -12,9 +12,9 @@ import pytest
 import tifffile
 from PIL import Image
 
-from firstsheet.files.metadata import iptc_in_resources, jpeg_size
-from firstsheet.files.open_exif import build_block, read_block
-from firstsheet.files.opening import OpenedPicture, open_picture
+from firstsheet.files.reading.exif import build_block, read_block
+from firstsheet.files.reading.metadata import iptc_in_resources, jpeg_size
+from firstsheet.files.reading.opening import OpenedPicture, open_picture
 
 XMP = b'<?xpacket begin=""?><x:xmpmeta xmlns:x="adobe:ns:meta/"></x:xmpmeta>'
 IPTC = b"\x1c\x02\x05\x00\x0aFerry step"

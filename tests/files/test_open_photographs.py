@@ -13,7 +13,7 @@ import skimage
 from PIL import Image
 
 from firstsheet.engine.records import PictureFacts
-from firstsheet.files.opening import open_picture
+from firstsheet.files.reading.opening import open_picture
 
 DATA = Path(skimage.__file__).parent / "data"
 

@@ -14,8 +14,8 @@ import pytest
 from PIL import Image
 
 from firstsheet.engine.errors import ChangedOriginalError, RefusedPictureError, StoppedError
-from firstsheet.files import source_raw
-from firstsheet.files.opening import open_picture
+from firstsheet.files.reading import raw_rows as source_raw
+from firstsheet.files.reading.opening import open_picture
 
 KINDS = ["flat", "planar", "tiles", "strips", "jpeg-tiles", "png", "jpeg", "webp"]
 

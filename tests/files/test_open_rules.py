@@ -18,7 +18,7 @@ from firstsheet.engine.errors import (
     TicketSlipError,
 )
 from firstsheet.engine.records import Finding
-from firstsheet.files.opening import open_picture
+from firstsheet.files.reading.opening import open_picture
 
 
 def findings(path: Path, **options: Any) -> dict[str, Finding]:
@@ -184,7 +184,7 @@ def test_a_png_that_declares_srgb_is_believed(tmp_path: Path) -> None:
 
 
 def test_a_paper_profile_inside_the_picture_is_told(tmp_path: Path) -> None:
-    from firstsheet.files import opening
+    from firstsheet.files.reading import opening
 
     papers = Path(opening.__file__).parents[1] / "data/papers"
     path = makers.with_profile(tmp_path / "a.tif", (papers / "matte_synthetic_v2.icc").read_bytes())
@@ -651,7 +651,7 @@ def test_phone_files_with_more_inside_give_their_base_picture(tmp_path: Path) ->
 
 @pytest.mark.parametrize("highest", [1.0001, 1.5, 40.0, 3e38])
 def test_the_shoulder_keeps_order_and_ends_at_one(highest: float) -> None:
-    from firstsheet.files.source_resolve import shoulder
+    from firstsheet.files.reading.resolve import shoulder
 
     values = np.unique(np.concatenate([np.linspace(0, 1, 200), np.geomspace(0.8, highest, 200)]))
     values = values[values <= highest].astype(np.float32)

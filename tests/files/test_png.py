@@ -17,8 +17,8 @@ from hypothesis import strategies as st
 from hypothesis.extra import numpy as hnp
 from PIL import Image, ImageCms
 
-from firstsheet.files import png
-from firstsheet.files.png import write_png8, write_png16
+from firstsheet.files.writing import png
+from firstsheet.files.writing.png import write_png8, write_png16
 
 SRGB = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
 

@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from firstsheet.engine.planrecord import SheetPlan
 from firstsheet.engine.records import MarginsMm
-from firstsheet.files.glyphs import GLYPHS, draw_text
-from firstsheet.files.rulerkey import BorderMarks, border_marks, key_patches
+from firstsheet.engine.records.plan import SheetPlan
+from firstsheet.files.writing.glyphs import GLYPHS, draw_text
+from firstsheet.files.writing.ruler_key import BorderMarks, border_marks, key_patches
 
 PPIS = (240.0, 299.7, 300.0, 360.0, 600.0, 720.0)
 

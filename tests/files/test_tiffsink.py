@@ -19,9 +19,9 @@ from PIL import Image
 
 import firstsheet
 from firstsheet.engine.errors import OutputError
-from firstsheet.files import tiffsink
-from firstsheet.files.tiffsink import open_tiff_sink
-from firstsheet.files.tifftags import exact_rational
+from firstsheet.files.writing import tiff as tiffsink
+from firstsheet.files.writing.tiff import open_tiff_sink
+from firstsheet.files.writing.tiff_tags import exact_rational
 
 PROFILE = bytes(range(256)) * 5 + b"odd"
 CHANNELS = {"minisblack": 1, "rgb": 3, "separated": 4, "cielab": 3}

@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 from PIL import Image
 from PIL.TiffImagePlugin import IFDRational
 
-from firstsheet.files.exifkeep import Carried, carried_tags, left_out
-from firstsheet.files.tiffsink import open_tiff_sink
+from firstsheet.files.writing.metadata import Carried, carried_tags, left_out
+from firstsheet.files.writing.tiff import open_tiff_sink
 
 XMP = (
     b'<?xpacket begin="" id="W5M0MpCehiHzreSzNTczkc9d"?><x:xmpmeta xmlns:x="adobe:ns:meta/">'

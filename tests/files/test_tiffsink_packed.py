@@ -14,8 +14,8 @@ import pyvips
 import tifffile
 from PIL import Image
 
-from firstsheet.files.stripstore import StripStore, pack_strip
-from firstsheet.files.tiffsink import open_tiff_sink
+from firstsheet.files.writing.strips import StripStore, pack_strip
+from firstsheet.files.writing.tiff import open_tiff_sink
 
 Packing = Literal["lzw", "deflate"]
 PACKINGS: tuple[Packing, ...] = ("lzw", "deflate")

@@ -21,7 +21,7 @@ from PIL import Image, ImageCms
 from firstsheet.cms.build import space_profile
 from firstsheet.engine.colour.lab import lab_to_xyz
 from firstsheet.engine.colour.spaces import SPACES
-from firstsheet.engine.planrecord import Plan
+from firstsheet.engine.records.plan import Plan
 from firstsheet.jobs.make import make_print
 
 HERE = Path(__file__).parent

@@ -9,7 +9,7 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from firstsheet.engine.rescan import rescan
+from firstsheet.engine.sizing.rescan import rescan
 from firstsheet.jobs import answers
 
 FOLDER = Path(__file__).parents[2] / "docs" / "schema"

@@ -11,8 +11,8 @@ import tifffile
 from numpy.typing import NDArray
 
 from firstsheet.cms.build import grey_profile, space_profile
-from firstsheet.files.opening import open_picture
-from firstsheet.jobs.detail import readers
+from firstsheet.files.reading.opening import open_picture
+from firstsheet.jobs.planning.detail import readers
 
 
 def quiet(*_: object) -> None:

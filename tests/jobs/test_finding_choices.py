@@ -10,9 +10,9 @@ import pytest
 import tifffile
 
 from firstsheet.cms.build import space_profile
-from firstsheet.engine.planrecord import Plan
 from firstsheet.engine.records import Ticket
-from firstsheet.jobs.table import Table
+from firstsheet.engine.records.plan import Plan
+from firstsheet.jobs.planning.open_picture import Table
 from firstsheet.store.stocks import get_stock, stock_profile_bytes
 from firstsheet.store.ticket_changes import changed_ticket
 from firstsheet.store.tickets import ticket_from_options

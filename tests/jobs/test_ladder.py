@@ -16,9 +16,9 @@ from firstsheet.files.hashing import sha256_of
 from firstsheet.jobs.answers import LadderAnswer
 from firstsheet.jobs.ladder import make_ladder
 from firstsheet.jobs.make import make_print
+from firstsheet.jobs.planning.begin import wish_on_table
 from firstsheet.jobs.proof import proof_print
-from firstsheet.jobs.seen import seen_picture
-from firstsheet.jobs.wished import wish_on_table
+from firstsheet.jobs.viewing import seen_picture
 
 WISH = {"stock": "chalk-matte", "width": "80mm", "sheet": "A6", "distance": "40cm"}
 

@@ -23,9 +23,9 @@ import tifffile
 from firstsheet.cms.build import space_profile
 from firstsheet.cms.chain import build_chain
 from firstsheet.engine.colour.difference import delta_e_2000
-from firstsheet.engine.regions.record import RegionLoss
+from firstsheet.engine.records.losses import RegionLoss
 from firstsheet.jobs.answers import CompareAnswer, LossesAnswer
-from firstsheet.jobs.losses_regions import compare_papers, losses_by_region
+from firstsheet.jobs.losses import compare_papers, losses_by_region
 from firstsheet.store.stocks import get_stock, stock_profile_bytes
 
 PAPERS = ("chalk-matte", "harbour-gloss", "tidings-newsprint")

@@ -16,7 +16,7 @@ import tifffile
 from firstsheet.cms.build import space_profile
 from firstsheet.engine.colour.difference import delta_e_2000
 from firstsheet.engine.errors import ChangedOriginalError, PlanStopError
-from firstsheet.engine.planrecord import Plan
+from firstsheet.engine.records.plan import Plan
 from firstsheet.files.hashing import sha256_of
 from firstsheet.jobs import make
 from firstsheet.jobs.answers import MadeAnswer

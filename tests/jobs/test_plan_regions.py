@@ -11,10 +11,10 @@ import pytest
 import tifffile
 
 from firstsheet.cms.build import space_profile
+from firstsheet.engine.loss.regions.ranking import best_usual
 from firstsheet.engine.records import Ticket
-from firstsheet.engine.regions.ranking import best_usual
-from firstsheet.jobs.losses_regions import papers_on
-from firstsheet.jobs.table import Table
+from firstsheet.jobs.losses import papers_on
+from firstsheet.jobs.planning.open_picture import Table
 
 PAPERS = ("chalk-matte", "harbour-gloss", "tidings-newsprint")
 

@@ -18,7 +18,7 @@ from firstsheet.cms.build import space_profile
 from firstsheet.cms.chain import build_chain
 from firstsheet.engine.records import Intent
 from firstsheet.jobs.answers import LossesAnswer
-from firstsheet.jobs.losses_regions import losses_by_region
+from firstsheet.jobs.losses import losses_by_region
 from firstsheet.store.stocks import get_stock, stock_profile_bytes
 
 with warnings.catch_warnings():  # its import warns of missing plotting parts

@@ -7,7 +7,7 @@ from functools import partial
 
 import pytest
 
-from firstsheet.jobs.remembered import NotMeasuredError, Remembered
+from firstsheet.jobs.planning.cache import NotMeasuredError, Remembered
 
 
 def test_work_is_done_once_for_a_key() -> None:

@@ -20,8 +20,8 @@ from firstsheet.engine.errors import (
     StoppedError,
     TicketSlipError,
 )
-from firstsheet.engine.planrecord import Plan
-from firstsheet.jobs.losses_regions import losses_by_region
+from firstsheet.engine.records.plan import Plan
+from firstsheet.jobs.losses import losses_by_region
 from firstsheet.jobs.make import make_print
 from firstsheet.jobs.plan import plan_print
 from firstsheet.store.tickets import read_ticket

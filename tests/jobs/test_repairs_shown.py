@@ -13,9 +13,9 @@ from planted import BOTTOM, LEFT, RIGHT, TOP  # type: ignore[import-not-found]  
 from skimage.color import deltaE_ciede2000
 
 from firstsheet.engine.errors import StoppedError
+from firstsheet.jobs.planning.begin import wish_on_table
 from firstsheet.jobs.proof import proof_print
-from firstsheet.jobs.repairs_shown import repair_swatches
-from firstsheet.jobs.wished import wish_on_table
+from firstsheet.jobs.repair_views import repair_swatches
 
 QUIET: Any = {"progress": lambda *_: None, "stop": lambda: None, "stocks_dir": None}
 WISH = {"width": "100mm", "sharpen": "none", "stock": "harbour-gloss", "repair": "1"}
@@ -92,7 +92,7 @@ def test_the_picture_is_the_same_each_time_and_not_made_without_repairs(
 def test_stopped_while_it_is_drawn_nothing_appears(
     buoy: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from firstsheet.jobs import repairs_shown
+    from firstsheet.jobs import repair_views as repairs_shown
 
     def stopped(*_given: Any) -> None:
         raise StoppedError("Stopped by you.", "Nothing is left.", "", "stopped")

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from firstsheet.engine.seeing import seen_part
-from firstsheet.jobs.seen_light import BAND_ROWS, PrintLight, RowsInMemory
+from firstsheet.engine.sharpness.viewing_filter import seen_part
+from firstsheet.jobs.viewing_light import BAND_ROWS, PrintLight, RowsInMemory
 
 
 @pytest.mark.parametrize("eye", [False, True])

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from firstsheet.cms.chain import srgb_chain
-from firstsheet.engine.repair.record import RepairField
-from firstsheet.jobs.ways import RepairedWay, Unrepaired, Way
+from firstsheet.engine.loss.repair.record import RepairField
+from firstsheet.jobs.planning.colour_path import RepairedWay, Unrepaired, Way
 from firstsheet.store.stocks import get_stock, stock_profile_bytes
 
 LIES = (0.0, 0.0, 1.0, 1.0)

@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from firstsheet.cms.link import PaperLink, SourceColour
-from firstsheet.engine.planrecord import SharpenPlan
-from firstsheet.engine.sharpness import sharpen_plan
+from firstsheet.engine.records.plan import SharpenPlan
+from firstsheet.engine.sharpness.output import sharpen_plan
 from firstsheet.pixels.job import RenderJob
 from firstsheet.pixels.render import render
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from firstsheet.pixels.marked import marked_picture
+from firstsheet.pixels.dust_marks import marked_picture
 
 
 @dataclass(frozen=True)

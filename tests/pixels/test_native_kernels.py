@@ -38,8 +38,8 @@ SLOW = {"pydantic", "email", "subprocess", "concurrent.futures", "numba", "PIL",
 
 def test_what_makes_a_print_imports_only_what_it_uses() -> None:
     code = (
-        "import sys, firstsheet.pixels.render, firstsheet.cms.link, firstsheet.files.tiffsource\n"
-        "import firstsheet.files.tiffsink, firstsheet.files.source_picture\n"
+        "import sys, firstsheet.pixels.render, firstsheet.cms.link, firstsheet.files.reading.tiff\n"
+        "import firstsheet.files.writing.tiff, firstsheet.files.reading.source\n"
         f"sys.exit(','.join(sorted({SLOW!r} & set(sys.modules))) or 0)"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from firstsheet.engine.regions.outline import Outline
+from firstsheet.engine.loss.regions.outline import Outline
 from firstsheet.pixels.lossmap import OUTLINES_WORDS, loss_picture
 from firstsheet.pixels.outlines import draw_outlines
 

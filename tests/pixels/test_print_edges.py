@@ -2,7 +2,7 @@
 
 Edges are drawn with the error function, go through the compiled sharpening, and are read with
 the slanted-edge steps of ISO 12233 and with rulers of this file's own; nothing of
-engine.edgesharp takes part in the reading.
+engine.sharpness.edge takes part in the reading.
 """
 
 from __future__ import annotations
@@ -19,11 +19,11 @@ from test_sharpening_pixels import (  # type: ignore[import-not-found]  # found 
     slanted_edge_mtf,
 )
 
-from firstsheet.engine.lookrecord import StrengthAnswer
-from firstsheet.engine.planrecord import SharpenPlan
-from firstsheet.engine.printchain import INK_SPREAD_MM, Chain, MtfShape
-from firstsheet.engine.sharpness import sharpen_plan
-from firstsheet.engine.strength import solve_strength
+from firstsheet.engine.records.plan import SharpenPlan
+from firstsheet.engine.records.sharpness import StrengthAnswer
+from firstsheet.engine.sharpness.output import sharpen_plan
+from firstsheet.engine.sharpness.print_chain import INK_SPREAD_MM, Chain, MtfShape
+from firstsheet.engine.sharpness.strength import solve_strength
 
 Floats = NDArray[np.float64]
 _PITCH_MM = 25.4 / 360

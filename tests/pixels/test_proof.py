@@ -13,8 +13,8 @@ from PIL import Image, ImageCms
 from firstsheet.cms.build import space_profile
 from firstsheet.cms.chain import Chain, build_chain
 from firstsheet.engine.errors import StoppedError
-from firstsheet.engine.planrecord import SheetPlan, SizePlan
 from firstsheet.engine.records import Intent, MarginsMm
+from firstsheet.engine.records.plan import SheetPlan, SizePlan
 from firstsheet.pixels.proof import (
     ProofWhite,
     proof_caption,

@@ -14,7 +14,7 @@ from firstsheet.cms.chain import Chain
 from firstsheet.cms.link import PaperLink, SourceColour, proof_link
 from firstsheet.engine.colour.difference import delta_e_2000
 from firstsheet.engine.errors import RefusedPictureError
-from firstsheet.engine.repair.record import RepairField
+from firstsheet.engine.loss.repair.record import RepairField
 from firstsheet.pixels import render as render_module
 from firstsheet.pixels.colours import PrintColours
 from firstsheet.pixels.repairs import place_repairs

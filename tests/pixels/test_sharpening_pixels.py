@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from sheet_makers import job_for, picture_of, plan_with, sheet_of  # type: ignore[import-not-found]  # found by pytest
 
 from firstsheet.cms.link import SourceColour
-from firstsheet.engine.planrecord import SharpenPlan
+from firstsheet.engine.records.plan import SharpenPlan
 from firstsheet.pixels.native import kernel
 from firstsheet.pixels.sharpening import sharpen_tables
 

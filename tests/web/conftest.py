@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from visitors import Visitor, write_scan  # type: ignore[import-not-found]
 
-from firstsheet.jobs.bench import Bench
+from firstsheet.bench.bench import Bench
 
 
 @pytest.fixture

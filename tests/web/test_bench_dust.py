@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from visitors import Json, Visitor, until  # type: ignore[import-not-found]
 
-from firstsheet.engine.detail.dust import find_dust
+from firstsheet.engine.detail.dust.search import find_dust
 
 
 @pytest.fixture
@@ -22,7 +22,7 @@ def held_up(monkeypatch: pytest.MonkeyPatch) -> Callable[[], None]:
         assert gate.wait(timeout=120)
         return find_dust(*given)
 
-    monkeypatch.setattr("firstsheet.jobs.detail.find_dust", waiting)
+    monkeypatch.setattr("firstsheet.jobs.planning.detail.find_dust", waiting)
     return gate.set
 
 

@@ -14,9 +14,9 @@ import tifffile
 from PIL import Image
 from visitors import OURS, Json, Visitor, until, write_scan  # type: ignore[import-not-found]
 
+from firstsheet.bench.bench import Bench
 from firstsheet.cms.build import grey_profile
 from firstsheet.engine.records import Ticket
-from firstsheet.jobs.bench import Bench
 from firstsheet.jobs.plan import plan_print
 
 HULL = (22.9, 42.0, -79.0)  # CIELAB D50 of sRGB (0.05, 0.12, 0.7), by colour-science 0.4.7
@@ -352,7 +352,7 @@ def test_a_spot_says_wanted_printed_and_how_far_apart(visitor: Visitor) -> None:
 def test_papers_are_ranked_as_the_command_line_ranks_them(
     visitor: Visitor, harbour: Path, tmp_path: Path
 ) -> None:
-    from firstsheet.jobs.losses_regions import compare_papers
+    from firstsheet.jobs.losses import compare_papers
 
     draft = visitor.open("ferry stairs.tif")
     visitor.change(draft, print__width="100 mm")
@@ -484,7 +484,7 @@ def test_cmyk_without_profile_offers_the_profiles_that_lie_beside_it(
 def test_what_cannot_be_measured_is_told_once_and_another_wish_goes_on(
     visitor: Visitor, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from firstsheet.jobs.table import Table
+    from firstsheet.jobs.planning.open_picture import Table
 
     measure, tried = Table.measure, []
 
@@ -719,7 +719,7 @@ def test_a_second_print_does_not_replace_the_first_unasked(visitor: Visitor, har
 def test_a_print_is_made_of_the_picture_that_lies_open(
     visitor: Visitor, harbour: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from firstsheet.jobs.table import Table
+    from firstsheet.jobs.planning.open_picture import Table
 
     draft = visitor.open("ferry stairs.tif")
     visitor.change(draft, print__width="50 mm", print__sheet="A6")

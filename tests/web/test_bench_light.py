@@ -11,7 +11,7 @@ import pytest
 from PIL import Image
 from visitors import Visitor  # type: ignore[import-not-found]
 
-from firstsheet.engine.viewing import shown_share
+from firstsheet.engine.light.viewing import shown_share
 
 
 def test_a_perfect_white_is_as_bright_as_the_screen_in_377_lux() -> None:

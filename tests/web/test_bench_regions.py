@@ -21,7 +21,7 @@ def in_loops(loops: Any, at: Any) -> bool:
 def test_places_are_outlined_in_mm_and_told_as_the_command_tells_them(
     visitor: Visitor, tmp_path: Path
 ) -> None:
-    from firstsheet.jobs.losses_regions import losses_by_region
+    from firstsheet.jobs.losses import losses_by_region
 
     draft = visitor.open("ferry stairs.tif")
     view = visitor.settled(draft)

@@ -16,8 +16,9 @@ from numpy.typing import NDArray
 from PIL import Image
 from visitors import Json, Visitor, until, write_scan  # type: ignore[import-not-found]
 
-from firstsheet.jobs import bench_seen, seen_light
-from firstsheet.jobs.bench_levels import RowFile
+from firstsheet.bench import viewing as bench_seen
+from firstsheet.bench.levels import RowFile
+from firstsheet.jobs import viewing_light as seen_light
 from firstsheet.jobs.proof import proof_print
 from firstsheet.store.stocks import get_stock, stock_profile_bytes
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from visitors import Visitor, until, write_scan  # type: ignore[import-not-found]
 
-from firstsheet.jobs.bench_words import without_options
+from firstsheet.bench.words import without_options
 
 
 @pytest.mark.parametrize(

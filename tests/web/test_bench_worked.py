@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from firstsheet.engine.figure import Figure, How, Input
+from firstsheet.bench.worked import own_figures, parts_of, worked_of
 from firstsheet.engine.records import Finding
-from firstsheet.jobs.bench_worked import own_figures, parts_of, worked_of
+from firstsheet.engine.records.figure import Figure, How, Input
 
 
 def _figure(key: str, number: float, value: str, *inputs: tuple[str, float, str]) -> Figure:

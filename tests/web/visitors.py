@@ -11,8 +11,8 @@ import numpy as np
 import tifffile
 from starlette.testclient import TestClient
 
+from firstsheet.bench.bench import Bench
 from firstsheet.cms.build import space_profile
-from firstsheet.jobs.bench import Bench
 from firstsheet.web.app import BenchApp
 from firstsheet.web.guard import Keys
 

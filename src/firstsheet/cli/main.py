@@ -197,7 +197,7 @@ def losses(source: Path, stocks_dir: str | None, as_json: bool, **wish: Any) -> 
     """Say in words, place by place, what the paper truly takes of SOURCE."""
     from firstsheet.cli.progress import working
     from firstsheet.cli.show_losses import show_losses
-    from firstsheet.jobs.losses_regions import losses_by_region
+    from firstsheet.jobs.losses import losses_by_region
 
     with working("Looking at the losses", quiet=as_json) as work:
         answer = losses_by_region(
@@ -214,7 +214,7 @@ def compare(source: Path, stocks_dir: str | None, as_json: bool, **wish: Any) ->
     """Rank every stock and intent by what SOURCE loses; a stock need not be named."""
     from firstsheet.cli.progress import working
     from firstsheet.cli.show_losses import show_compare
-    from firstsheet.jobs.losses_regions import compare_papers
+    from firstsheet.jobs.losses import compare_papers
 
     with working("Comparing papers", quiet=as_json) as work:
         answer = compare_papers(

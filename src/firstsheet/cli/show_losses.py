@@ -7,8 +7,8 @@ from collections.abc import Sequence
 import click
 
 from firstsheet.cli.words import findings, row, say, table
-from firstsheet.engine.regions.record import PictureLosses, RegionLoss
-from firstsheet.engine.repair.factrecord import RepairFacts
+from firstsheet.engine.records.losses import PictureLosses, RegionLoss
+from firstsheet.engine.records.repair import RepairFacts
 from firstsheet.engine.units import distance_words, lab_words, size_words
 from firstsheet.jobs.answers import CompareAnswer, LossesAnswer
 

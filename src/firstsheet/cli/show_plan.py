@@ -8,8 +8,8 @@ import click
 
 from firstsheet.cli.show_losses import show_repairs
 from firstsheet.cli.words import findings, row, say, table
-from firstsheet.engine.look_words import look_rows
-from firstsheet.engine.planrecord import LossFacts, Plan
+from firstsheet.engine.records.plan import LossFacts, Plan
+from firstsheet.engine.sharpness.rows import look_rows
 from firstsheet.engine.units import both_units, size_words
 from firstsheet.jobs.answers import LadderAnswer, PlanAnswer, ProofAnswer
 

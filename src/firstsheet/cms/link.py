@@ -20,10 +20,16 @@ from numpy.typing import ArrayLike, NDArray
 
 from firstsheet.cms.chain import INTENT_NUMBERS, Chain
 from firstsheet.cms.container import Profile
-from firstsheet.cms.linkmath import apply_link, apply_proof
+from firstsheet.cms.interpolate import multilinear, tetrahedral
 from firstsheet.cms.tags import LutTable, TagFault, ToneCurve, read_curve
 from firstsheet.engine.colour.difference import delta_e_2000
-from firstsheet.engine.colour.lab import D50_XYZ, lightness_to_y, y_to_lightness
+from firstsheet.engine.colour.lab import (
+    D50_XYZ,
+    lab_to_xyz,
+    lightness_to_y,
+    xyz_to_lab,
+    y_to_lightness,
+)
 
 __all__ = [
     "LinkError",
@@ -320,3 +326,36 @@ def measure_link(chain: Chain, link: PaperLink, encoded_sample: ArrayLike) -> Li
     fast = chain.printed_lab(apply_link(link, source_colour(chain), sample))
     gap = np.atleast_1d(delta_e_2000(truth, fast))
     return LinkError(float(gap.mean()), float(np.percentile(gap, 99)), float(gap.max()))
+
+
+def apply_link(link: PaperLink, source: SourceColour, encoded: ArrayLike) -> Floats:
+    """What the kernels compute, in plain arrays: device values 0..1 of codes 0..1."""
+    codes = np.asarray(encoded, dtype=np.float64)
+    if source.kind == "curves":
+        assert source.decode is not None
+        assert source.to_xyz is not None
+        xyz = _through_curves(source.decode, codes) @ source.to_xyz.T
+    else:
+        xyz = lab_to_xyz(source.to_lab(codes))
+    lab = xyz_to_lab(xyz * link.xyz_scale + link.xyz_offset)
+    coded = np.clip(lab * link.lab_scale + link.lab_offset, 0.0, 1.0)
+    shaped = _through_curves(link.input_curves, coded)
+    read = multilinear if link.interpolation == "trilinear" else tetrahedral
+    inside = read(link.clut.astype(np.float64), shaped)
+    return np.clip(_through_curves(link.output_curves, inside), 0.0, 1.0)
+
+
+def apply_proof(proof: ProofLink, device: ArrayLike) -> Floats:
+    """What the kernels compute for a proof: Lab relative to the paper, of device values."""
+    shaped = _through_curves(proof.input_curves, np.asarray(device, dtype=np.float64))
+    read = multilinear if proof.interpolation == "trilinear" else tetrahedral
+    inside = read(proof.clut.astype(np.float64), shaped)
+    return _through_curves(proof.output_curves, inside) * proof.lab_scale + proof.lab_offset
+
+
+def _through_curves(curves: Singles, values: Floats) -> Floats:
+    grid = np.linspace(0.0, 1.0, curves.shape[1])
+    held = np.clip(values, 0.0, 1.0)
+    return np.stack(
+        [np.interp(held[..., i], grid, curves[i]) for i in range(curves.shape[0])], axis=-1
+    )

@@ -9,12 +9,12 @@ from __future__ import annotations
 
 from firstsheet.engine.colour.lab import lightness_to_y
 from firstsheet.engine.explain_look import look_figures
-from firstsheet.engine.figure import Figure, one_figure
 from firstsheet.engine.findings import PRACTICE
-from firstsheet.engine.planrecord import LossFacts, Plan
-from firstsheet.engine.sharpness import HALF_HEIGHT_WIDTH
+from firstsheet.engine.light.viewing import paper_white_luminance
+from firstsheet.engine.records.figure import Figure, one_figure
+from firstsheet.engine.records.plan import LossFacts, Plan
+from firstsheet.engine.sharpness.output import HALF_HEIGHT_WIDTH
 from firstsheet.engine.units import MM_PER_INCH, both_units, distance_words
-from firstsheet.engine.viewing import paper_white_luminance
 
 __all__ = ["figures"]
 

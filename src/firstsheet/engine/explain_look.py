@@ -6,10 +6,10 @@ Tests: tests/engine/test_explain_look.py.
 
 from __future__ import annotations
 
-from firstsheet.engine.figure import Figure, one_figure
 from firstsheet.engine.findings import PRACTICE
-from firstsheet.engine.look_findings import BOUND_WORDS
-from firstsheet.engine.lookrecord import LookPlan
+from firstsheet.engine.records.figure import Figure, one_figure
+from firstsheet.engine.records.sharpness import LookPlan
+from firstsheet.engine.sharpness.findings import BOUND_WORDS
 from firstsheet.engine.units import distance_words
 
 __all__ = ["look_figures"]

@@ -9,9 +9,9 @@ from __future__ import annotations
 import hashlib
 from pathlib import Path
 
-from firstsheet.engine.bands import Progress, StopCheck
 from firstsheet.engine.errors import RefusedPictureError
-from firstsheet.files.open_bytes import ByteReader, open_for_reading
+from firstsheet.engine.streams import Progress, StopCheck
+from firstsheet.files.reading.byte_reader import ByteReader, open_for_reading
 
 __all__ = ["sha256_of", "sha256_of_reader", "unchanged"]
 

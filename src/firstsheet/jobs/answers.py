@@ -5,15 +5,15 @@ Holds no sums. The JSON form is the record itself (`model_dump_json`); schemas: 
 
 from __future__ import annotations
 
-from firstsheet.engine.detail.verdict import DetailFacts, FilmDetail
-from firstsheet.engine.dust_places import MarkPlace
-from firstsheet.engine.planrecord import LossFacts, Plan, RescanAnswer
+from firstsheet.engine.detail.dust.places import MarkPlace
+from firstsheet.engine.loss.regions.neutral import FileTone, GreyAxis
+from firstsheet.engine.loss.regions.ranking import PaperLoss
 from firstsheet.engine.records import Finding, Intent, PictureFacts, Record, Stock
-from firstsheet.engine.regions.neutral import FileTone, GreyAxis
-from firstsheet.engine.regions.ranking import PaperLoss
-from firstsheet.engine.regions.record import PictureLosses
-from firstsheet.engine.repair.factrecord import RepairFacts
-from firstsheet.engine.sizing import GradeSize, SizeRow
+from firstsheet.engine.records.detail import DetailFacts, FilmDetail
+from firstsheet.engine.records.losses import PictureLosses
+from firstsheet.engine.records.plan import LossFacts, Plan, RescanAnswer
+from firstsheet.engine.records.repair import RepairFacts
+from firstsheet.engine.sizing.size import GradeSize, SizeRow
 
 __all__ = [
     "CheckAnswer",

@@ -6,14 +6,14 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, Literal, cast
 
-from firstsheet.engine.bands import Progress, StopCheck
+from firstsheet.engine.detail.dust.places import dust_sentence, mark_places
 from firstsheet.engine.detail.verdict import film_detail
-from firstsheet.engine.dust_places import dust_sentence, mark_places
 from firstsheet.engine.records import Finding, PictureFacts
+from firstsheet.engine.streams import Progress, StopCheck
 from firstsheet.jobs.answers import CheckAnswer
-from firstsheet.jobs.detail import detail_of, spi_on_film
-from firstsheet.jobs.marks import write_marks
-from firstsheet.jobs.table import BOMB
+from firstsheet.jobs.dust_marks import write_marks
+from firstsheet.jobs.planning.detail import detail_of, spi_on_film
+from firstsheet.jobs.planning.open_picture import BOMB
 
 __all__ = ["check_picture"]
 
@@ -41,9 +41,9 @@ def check_picture(
     Raises
     ------
     RefusedPictureError, QuestionError
-        As `files.opening.open_picture`.
+        As `files.reading.opening.open_picture`.
     """
-    from firstsheet.files.opening import open_picture
+    from firstsheet.files.reading.opening import open_picture
 
     with open_picture(
         path,

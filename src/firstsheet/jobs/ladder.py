@@ -17,19 +17,20 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from firstsheet.engine.bands import Progress, StopCheck
 from firstsheet.engine.errors import TicketSlipError
-from firstsheet.engine.planrecord import Plan, SharpenPlan
-from firstsheet.engine.sharpness import sharpen_plan
+from firstsheet.engine.records.plan import Plan, SharpenPlan
+from firstsheet.engine.sharpness.output import sharpen_plan
 from firstsheet.engine.sheets import parse_sheet
+from firstsheet.engine.streams import Progress, StopCheck
 from firstsheet.engine.units import MM_PER_INCH, distance_words, plain_number
 from firstsheet.jobs.answers import LadderAnswer, LadderRung
-from firstsheet.jobs.make import bare_paper, print_sink, still_the_same
-from firstsheet.jobs.seen import Box, box_with_edges, print_windows
-from firstsheet.jobs.wished import wish_on_table
+from firstsheet.jobs.make import print_sink, still_the_same
+from firstsheet.jobs.planning.begin import wish_on_table
+from firstsheet.jobs.planning.render_job import bare_paper
+from firstsheet.jobs.viewing import Box, box_with_edges, print_windows
 
 if TYPE_CHECKING:
-    from firstsheet.jobs.table import Prepared
+    from firstsheet.jobs.planning.open_picture import Prepared
 
 __all__ = ["LADDER_FILE", "ladder_strengths", "make_ladder"]
 
@@ -92,7 +93,7 @@ def make_ladder(
     ChangedOriginalError, OutputError
         As `make_print`.
     """
-    from firstsheet.files.folder import whole_folder
+    from firstsheet.files.writing.folder import whole_folder
 
     with wish_on_table(source, options, stocks_dir=stocks_dir, progress=progress, stop=stop) as (
         wish,
@@ -241,7 +242,7 @@ def _captions(
     rungs: list[LadderRung],
     full: float,
 ) -> None:
-    from firstsheet.files.glyphs import draw_text, text_width_px
+    from firstsheet.files.writing.glyphs import draw_text, text_width_px
 
     per_mm = plan.size.ppi / MM_PER_INCH
     lab = plan.colour.mode != "paper" and plan.picture.colour_model == "lab"

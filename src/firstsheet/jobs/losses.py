@@ -1,168 +1,172 @@
-"""Measures what the paper takes away of one picture, through the very chain of the print.
+"""What the paper takes, region by region; and all papers and intents by what this picture loses.
 
-Takes a small upright picture and a chain; gives the figures for the plan and the arrays from
-which proof and loss map are drawn, so that picture and figure never disagree.
+Takes what a person names and a wish; measures through the very chain of the print.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from firstsheet.cms.chain import Chain, ColourModel
-from firstsheet.engine.bands import StopCheck
-from firstsheet.engine.loss import LossTally, loss_facts
-from firstsheet.engine.loss_intents import IntentTrial, intent_losses
-from firstsheet.engine.loss_shadows import (
-    merged_limit_l,
-    merged_shadow_levels,
-    shadow_share_percent,
-)
-from firstsheet.engine.planrecord import IntentLoss, LossFacts
-from firstsheet.engine.records import Intent
-from firstsheet.jobs.ways import Way, de00_between
+from firstsheet.engine.colour.difference import delta_e_2000
+from firstsheet.engine.loss.regions.find import find_regions, wanted_cells
+from firstsheet.engine.loss.regions.findings import region_findings
+from firstsheet.engine.loss.regions.ranking import SAME_DE00, Trial, best_usual, rank_papers
+from firstsheet.engine.records import Finding, Intent, Ticket
+from firstsheet.engine.streams import Progress, StopCheck
+from firstsheet.jobs.answers import CompareAnswer, LossesAnswer
+from firstsheet.jobs.planning.begin import wish_on_table
+from firstsheet.jobs.planning.losses import greys_through
+from firstsheet.jobs.planning.open_picture import Table
+from firstsheet.jobs.planning.ticket_source import check_agreed, wish_from
+from firstsheet.jobs.stocks import usable_stocks
 
-if TYPE_CHECKING:
-    from firstsheet.pixels.repairs import Lies
+__all__ = ["compare_papers", "losses_by_region", "papers_on"]
 
-__all__ = [
-    "INTENTS",
-    "Losses",
-    "compare_intents",
-    "grey_ramp",
-    "greys_through",
-    "measure_losses",
-]
-
-INTENTS: tuple[Intent, ...] = ("perceptual", "relative", "saturation", "absolute")
-_SAMPLES = 20_000  # colours on which the four intents are compared
-_LIGHTNESS_BINS = 1000
+# relative first: where intents print alike, it is the one that is named
+_INTENTS: tuple[Intent, ...] = ("relative", "perceptual", "saturation", "absolute")
+_SAMPLES = 20_000  # colours on which two prints are told apart
 
 
-@dataclass(frozen=True, eq=False)
-class Losses:
-    """Wanted and printed colour of the small picture, and the figures drawn from them."""
-
-    facts: LossFacts
-    wanted_lab: NDArray[Any]  # (h, w, 3), on the footing the intent asks for
-    printed_lab: NDArray[Any]  # (h, w, 3), on the same footing
-    printed_relative_lab: NDArray[Any]  # (h, w, 3), relative to the paper
-    de00: NDArray[np.float64]  # (h, w)
-
-
-def _footing(
-    chain: Chain, wanted: NDArray[Any], printed: NDArray[Any]
-) -> tuple[NDArray[Any], NDArray[Any]]:
-    """Absolute is judged against the picture's own white; the others against the paper's."""
-    if chain.intent == "absolute":
-        return wanted, chain.absolute_lab(printed)
-    return wanted, printed
-
-
-def grey_ramp(channels: int, colour_model: ColourModel) -> NDArray[np.float64]:
-    """The source's 256 greys, black first, (256, channels)."""
-    steps = np.linspace(0.0, 1.0, 256)
-    if colour_model == "lab":
-        half = np.full(256, 128.0 / 255.0)
-        return np.stack([steps, half, half], axis=-1)
-    if colour_model == "cmyk":
-        zero = np.zeros(256)
-        return np.stack([zero, zero, zero, 1.0 - steps], axis=-1)
-    return np.repeat(steps[:, None], channels, axis=1)
-
-
-def greys_through(channels: int, way: Way, stop: StopCheck) -> tuple[NDArray[Any], NDArray[Any]]:
-    """The source's greys as wanted and as printed, (256, 3) each."""
-    ramp = grey_ramp(channels, way.chain.colour_model)[None]
-    return way.wanted_lab(ramp, stop)[0], way.printed_lab(ramp, stop)[0]
-
-
-def measure_losses(
-    small: NDArray[np.float64],
-    way: Way,
+def losses_by_region(
+    source: Path,
+    options: Mapping[str, Any],
     *,
-    floor_de00: float,
-    intents: tuple[IntentLoss, ...],
+    stocks_dir: str | Path | None,
+    progress: Progress,
     stop: StopCheck,
-    lies: Lies | None = None,
-) -> Losses:
-    """Measure every pixel of the small picture.
-
-    Parameters
-    ----------
-    small
-        (h, w, c), encoded 0..1, upright and cropped as it will print.
-    floor_de00
-        99 % of the profile's own round-trip noise; below it nothing is called a loss.
-    intents
-        The four intents side by side, from `compare_intents`.
-    lies
-        What of the whole upright file is printed, for a way with repairs.
-    """
-    chain = way.chain
-    wanted, relative = way.wanted_lab(small, stop), way.printed_lab(small, stop, lies)
-    stop()
-    wanted_here, printed = _footing(chain, wanted, relative)
-    de00 = de00_between(wanted_here, printed, stop)
-    tally = LossTally(floor_de00)
-    tally.add(de00)
-    ramp = grey_ramp(small.shape[-1], chain.colour_model)
-    ramp_wanted_l = way.wanted_lab(ramp[None], stop)[0, :, 0]
-    merged = merged_shadow_levels(way.printed_lab(ramp[None], stop)[0, :, 0])
-    counts, _ = np.histogram(wanted[..., 0], bins=_LIGHTNESS_BINS, range=(0.0, 100.0))
-    share = shadow_share_percent(counts, merged_limit_l(ramp_wanted_l, merged))
-    facts = loss_facts(
-        tally.result(),
-        merged_levels=merged,
-        merged_percent=share,
-        white_lab=chain.paper_white_lab_absolute.tolist(),
-        black_lab=chain.paper_black_lab_absolute.tolist(),
-        intents=intents,
-    )
-    return Losses(facts, wanted_here, printed, relative, de00)
-
-
-def compare_intents(
-    small: NDArray[np.float64],
-    *,
-    way_for: Callable[[Intent], Way],
-    chosen: Intent,
-    floor_de00: float,
-    stop: StopCheck,
-) -> tuple[IntentLoss, ...]:
-    """Print the same sample of the picture's colours with each intent, and compare.
-
-    The sample is every n-th pixel and the pixel to its right, so that steps between neighbours
-    can be told. Printed colour is relative to the paper for every intent, so that the four
-    stand on one footing.
-    """
-    across = small[:, :-1].reshape(-1, small.shape[-1])
-    beside = small[:, 1:].reshape(-1, small.shape[-1])
-    every = max(1, across.shape[0] // _SAMPLES)
-    rows = np.stack([across[::every], beside[::every]])  # (2, n, c): samples, their neighbours
-    trials = []
-    for intent in INTENTS:
-        stop()
-        way = way_for(intent)
-        ramp = grey_ramp(small.shape[-1], way.chain.colour_model)
-        sample, neighbour = np.asarray(way.printed_lab(rows, stop), dtype=np.float64)
-        trials.append(
-            IntentTrial(
-                intent=intent,
-                printed_lab=sample,
-                printed_ramp_l=way.printed_lab(ramp[None], stop)[0, :, 0].astype(np.float64),
-                printed_neighbour_lab=neighbour,
-            )
+) -> LossesAnswer:
+    """Plan, and say in words and figures what the paper takes where."""
+    with wish_on_table(source, options, stocks_dir=stocks_dir, progress=progress, stop=stop) as (
+        wish,
+        table,
+        prepared,
+    ):
+        plan, regions = prepared.plan, prepared.regions
+        proposals = table.proposals(
+            wish.ticket,
+            stocks_dir=Path(stocks_dir) if stocks_dir else None,
+            progress=progress,
+            stop=stop,
         )
-    wanted, wanted_neighbour = way_for("relative").wanted_lab(rows, stop)
-    return intent_losses(
-        wanted,
-        trials,
-        chosen,
-        floor_de00=floor_de00,
-        wanted_neighbour_lab=wanted_neighbour,
+    found: tuple[Finding, ...] = ()
+    if regions is not None:
+        told = region_findings(regions.map.losses, tone=regions.tone, axis=regions.axis)
+        found = told[1:]  # the first is what this answer says at length
+    return LossesAnswer(
+        picture=Path(plan.picture.path).name,
+        stock=plan.stock.title,
+        intent=plan.colour.intent,
+        verdict=regions.map.losses.verdict if regions else _NOT_CONVERTED,
+        losses=regions.map.losses if regions else None,
+        loss=plan.loss,
+        tone=regions.tone if regions else None,
+        greys=regions.axis if regions and regions.tone.kind != "colour" else None,
+        repairs=plan.repairs,
+        proposals=proposals,
+        findings=found,
     )
+
+
+_NOT_CONVERTED = (
+    "Cannot tell: the file is already in a printer's colours and goes out unchanged, so there is "
+    "no wanted colour to hold the print against."
+)
+
+
+def compare_papers(
+    source: Path,
+    options: Mapping[str, Any],
+    *,
+    stocks_dir: str | Path | None,
+    progress: Progress,
+    stop: StopCheck,
+) -> CompareAnswer:
+    """Print the picture, in thought, on every stock by every intent, and rank what it loses.
+
+    The wish needs no stock; where it names one, size and crop are those of that stock.
+    """
+    from firstsheet.store.stocks import builtin_names
+
+    folder = Path(stocks_dir) if stocks_dir else None
+    given = dict(options)
+    if given.get("stock") is None and source.suffix.lower() not in (".toml", ".json"):
+        given["stock"] = next(iter(usable_stocks(folder)[0]), builtin_names()[0])
+    wish = wish_from(source, given)
+    ticket = wish.ticket
+    with Table.open(ticket, progress=progress, stop=stop) as table:
+        if wish.agreed is not None:
+            prepared = table.measure(ticket, stocks_dir=folder, progress=progress, stop=stop)
+            check_agreed(wish.agreed, prepared.plan)
+        return papers_on(table, ticket, stocks_dir=folder, progress=progress, stop=stop)
+
+
+def papers_on(
+    table: Table, ticket: Ticket, *, stocks_dir: Path | None, progress: Progress, stop: StopCheck
+) -> CompareAnswer:
+    """Rank every stock and intent for a picture that lies on the table."""
+    stocks, findings = usable_stocks(stocks_dir)
+    prepared = table.measure(
+        ticket, stocks_dir=stocks_dir, progress=progress, stop=stop, dust=False
+    )
+    size, small = prepared.plan.size, prepared.small
+    trials: list[Trial] = []
+    cells = None
+    for at, (name, (stock, profile)) in enumerate(stocks.items()):
+        progress(f"On {name}", 0.5 + 0.5 * at / len(stocks))
+        samples: dict[Intent, NDArray[Any]] = {}
+        for intent in _INTENTS:
+            stop()
+            way = table.way(profile, intent, black_point=ticket.colour.black_point)
+            if cells is None:
+                cells = wanted_cells(
+                    way.wanted_lab(small, stop),
+                    mm_per_px=size.width_mm / small.shape[1],
+                    distance_mm=ticket.place.distance_mm,
+                )
+            printed = way.printed_lab(small, stop)
+            _, greys = greys_through(small.shape[-1], way, stop)
+            found = find_regions(
+                cells,
+                printed,
+                floor_de00=stock.facts.floor_p99_de00 if stock.facts else 0.0,
+                black_l=float(greys[:, 0].min()),
+            )
+            sample = _sample(printed)
+            trials.append(
+                Trial(
+                    stock=name,
+                    title=stock.title,
+                    intent=intent,
+                    losses=found.losses,
+                    same_as=_same(sample, samples),
+                )
+            )
+            samples[intent] = sample
+    order = rank_papers(trials)
+    best = best_usual(order)
+    return CompareAnswer(
+        picture=Path(ticket.picture).name,
+        width_mm=size.width_mm,
+        height_mm=size.height_mm,
+        distance_mm=ticket.place.distance_mm,
+        verdict=f"{best.title}, {best.intent}: {best.reason}",
+        rows=order,
+        findings=findings,
+    )
+
+
+def _sample(printed: NDArray[Any]) -> NDArray[Any]:
+    pixels = printed.reshape(-1, 3)
+    return pixels[:: max(1, len(pixels) // _SAMPLES)].copy()
+
+
+def _same(sample: NDArray[Any], earlier: Mapping[Intent, NDArray[Any]]) -> Intent | None:
+    for intent, other in earlier.items():
+        if float(np.max(delta_e_2000(sample, other))) <= SAME_DE00:
+            return intent
+    return None

@@ -11,24 +11,22 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from firstsheet.engine.bands import Progress, StopCheck
 from firstsheet.engine.errors import ChangedOriginalError, PlanStopError
-from firstsheet.engine.planrecord import Plan
+from firstsheet.engine.records.plan import Plan
+from firstsheet.engine.streams import Progress, StopCheck
 from firstsheet.jobs.answers import MadeAnswer
-from firstsheet.jobs.source import Stamp
-from firstsheet.jobs.table import Prepared, Table
-from firstsheet.jobs.wished import wish_on_table
+from firstsheet.jobs.planning.begin import wish_on_table
+from firstsheet.jobs.planning.open_picture import Prepared, Table
+from firstsheet.jobs.planning.render_job import bare_paper, render_job
+from firstsheet.jobs.planning.ticket_source import Stamp
 from firstsheet.pixels.team import worker_count
 
 if TYPE_CHECKING:
-    from firstsheet.files.tiffsink import Photometric, TiffSink
-    from firstsheet.pixels.render import RenderJob
+    from firstsheet.files.writing.tiff import Photometric, TiffSink
 
 __all__ = [
-    "bare_paper",
     "make_print",
     "print_sink",
-    "render_job",
     "still_the_same",
     "stop_if_planned",
     "write_print_file",
@@ -60,7 +58,7 @@ def make_print(
     Parameters
     ----------
     lying
-        As `jobs.wished.wish_on_table`.
+        As `jobs.planning.begin.wish_on_table`.
 
     Raises
     ------
@@ -71,7 +69,7 @@ def make_print(
     OutputError
         If the folder could not be written whole.
     """
-    from firstsheet.files.folder import whole_folder
+    from firstsheet.files.writing.folder import whole_folder
 
     begun_s = time.monotonic()
     with wish_on_table(
@@ -128,7 +126,7 @@ def still_the_same(prepared: Prepared) -> None:
 
 
 def _write_all(folder: Path, prepared: Prepared, progress: Progress, stop: StopCheck) -> None:
-    from firstsheet.files.jobsheet import write_job_sheet
+    from firstsheet.files.jobsheet.pages import write_job_sheet
     from firstsheet.jobs.proof import write_proof_files
     from firstsheet.jobs.text import pretty_json
 
@@ -148,62 +146,12 @@ def _write_all(folder: Path, prepared: Prepared, progress: Progress, stop: StopC
     (folder / plan.output.plan_file).write_text(pretty_json(plan), encoding="utf-8")
 
 
-def render_job(prepared: Prepared) -> RenderJob:
-    """The plan in the words of `pixels`."""
-    from firstsheet.files.rulerkey import border_marks
-    from firstsheet.pixels.render import RenderJob
-
-    plan = prepared.plan
-    size, sheet = plan.size, plan.sheet
-    white = bare_paper(plan)
-    marks = border_marks(
-        sheet,
-        picture_width_px=size.width_px,
-        picture_height_px=size.height_px,
-        ppi=size.ppi,
-        channels=len(white),
-        ruler=plan.output.ruler,
-        key=plan.output.key,
-        identifier=plan.digest[:12],
-        lab=plan.colour.mode != "paper" and plan.picture.colour_model == "lab",
-    )
-    return RenderJob(
-        sheet_width_px=sheet.width_px,
-        sheet_height_px=sheet.height_px,
-        picture_left_px=sheet.picture_left_px,
-        picture_top_px=sheet.picture_top_px,
-        width_px=size.width_px,
-        height_px=size.height_px,
-        crop=(size.crop_left_px, size.crop_top_px, size.crop_width_px, size.crop_height_px),
-        orientation=plan.picture.orientation,
-        sharpen=plan.sharpen,
-        bits=plan.output.bits,
-        mode=plan.colour.mode,
-        white_device=white,
-        overlays=marks.overlays,
-        colour_model=plan.picture.colour_model,
-        repairs=prepared.repairs,
-    )
-
-
-def bare_paper(plan: Plan) -> tuple[float, ...]:
-    """Bare paper in the codes of the print file, 0..1."""
-    if plan.colour.mode == "paper":
-        return plan.colour.paper_white_device
-    return {
-        "grey": (1.0,),
-        "rgb": (1.0, 1.0, 1.0),
-        "cmyk": (0.0, 0.0, 0.0, 0.0),
-        "lab": (1.0, 128 / 255, 128 / 255),
-    }[plan.picture.colour_model]
-
-
 def print_sink(
     path: Path, prepared: Prepared, *, width_px: int, height_px: int, big: bool
 ) -> TiffSink:
     """A TIFF for rows of a prepared print: its bits, profile, resolution and metadata."""
-    from firstsheet.files.exifkeep import Carried
-    from firstsheet.files.tiffsink import open_tiff_sink
+    from firstsheet.files.writing.metadata import Carried
+    from firstsheet.files.writing.tiff import open_tiff_sink
 
     plan = prepared.plan
     channels = len(bare_paper(plan))

@@ -6,9 +6,9 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from firstsheet.engine.bands import Progress, StopCheck
+from firstsheet.engine.streams import Progress, StopCheck
 from firstsheet.jobs.answers import PlanAnswer
-from firstsheet.jobs.wished import wish_on_table
+from firstsheet.jobs.planning.begin import wish_on_table
 
 __all__ = ["plan_print"]
 
@@ -24,7 +24,7 @@ def plan_print(
     stop: StopCheck,
 ) -> PlanAnswer:
     """Decide everything; write the plan to `out` and the wish to `ticket_out` if given."""
-    from firstsheet.files.whole import write_whole
+    from firstsheet.files.writing.whole import write_whole
     from firstsheet.jobs.text import pretty_json
     from firstsheet.store.tickets import ticket_to_toml
 

@@ -10,17 +10,17 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from firstsheet.engine.bands import Progress, StopCheck
-from firstsheet.engine.planrecord import Plan
+from firstsheet.engine.records.plan import Plan
+from firstsheet.engine.streams import Progress, StopCheck
 from firstsheet.engine.units import size_words
 from firstsheet.jobs.answers import ProofAnswer
-from firstsheet.jobs.repairs_shown import repair_swatches, write_repairs_file
-from firstsheet.jobs.table import Prepared
-from firstsheet.jobs.threads import in_bands
-from firstsheet.jobs.wished import wish_on_table
+from firstsheet.jobs.planning.begin import wish_on_table
+from firstsheet.jobs.planning.open_picture import Prepared
+from firstsheet.jobs.planning.threads import in_bands
+from firstsheet.jobs.repair_views import repair_swatches, write_repairs_file
 
 if TYPE_CHECKING:
-    from firstsheet.files.jobsheet_repairs import Swatches
+    from firstsheet.files.jobsheet.repairs import Swatches
 
 __all__ = ["ProofFiles", "proof_print", "write_proof_files"]
 
@@ -51,7 +51,7 @@ def proof_print(
     seen: bool = False,
 ) -> ProofAnswer:
     """Plan, and write proof and loss map without the print file; `seen` adds its look."""
-    from firstsheet.files.folder import whole_folder
+    from firstsheet.files.writing.folder import whole_folder
 
     with wish_on_table(source, options, stocks_dir=stocks_dir, progress=progress, stop=stop) as (
         wish,
@@ -69,7 +69,7 @@ def proof_print(
             made = write_proof_files(staging, prepared, stop)
             more: tuple[str, ...] = ()
             if seen:
-                from firstsheet.jobs.seen import write_seen_files
+                from firstsheet.jobs.viewing import write_seen_files
 
                 more = write_seen_files(staging, prepared, progress, stop)
     return ProofAnswer(
@@ -90,7 +90,7 @@ def write_proof_files(folder: Path, prepared: Prepared, stop: StopCheck) -> Proo
     paper's or the screen's, as the ticket says.
     """
     from firstsheet.cms.build import space_profile
-    from firstsheet.files.png import write_png8, write_png16
+    from firstsheet.files.writing.png import write_png8, write_png16
     from firstsheet.pixels.lossmap import loss_picture
     from firstsheet.pixels.proof import proof_caption, proof_on_sheet, show_printed
 

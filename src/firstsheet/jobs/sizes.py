@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from firstsheet.engine.bands import Progress, StopCheck
 from firstsheet.engine.errors import TicketSlipError
+from firstsheet.engine.streams import Progress, StopCheck
 from firstsheet.engine.units import parse_length_mm
 from firstsheet.jobs.answers import RescanJobAnswer, SizesAnswer
 
@@ -29,8 +29,8 @@ def size_answer(
     stop: StopCheck = _never,
 ) -> SizesAnswer:
     """Give the table of standard sizes for a picture."""
-    from firstsheet.engine.sizing import HALF_METRE_MM
-    from firstsheet.files.opening import open_picture
+    from firstsheet.engine.sizing.size import HALF_METRE_MM
+    from firstsheet.files.reading.opening import open_picture
 
     distance_mm = HALF_METRE_MM if distance is None else parse_length_mm(distance)
     with open_picture(picture, page=page, progress=progress, stop=stop) as opened:
@@ -40,7 +40,7 @@ def size_answer(
 
 def sizes_of(name: str, width_px: int, height_px: int, *, distance_mm: float) -> SizesAnswer:
     """Give the table of standard sizes for so many pixels."""
-    from firstsheet.engine.sizing import largest_sizes, size_table
+    from firstsheet.engine.sizing.size import largest_sizes, size_table
 
     return SizesAnswer(
         picture=name,
@@ -70,8 +70,8 @@ def rescan_answer(
     TicketSlipError
         If the film, a length or the ppi cannot be read, or no size is given.
     """
-    from firstsheet.engine.rescan import rescan
-    from firstsheet.files.opening import open_picture
+    from firstsheet.engine.sizing.rescan import rescan
+    from firstsheet.files.reading.opening import open_picture
 
     file_px: tuple[int, int] | None = None
     channels = 3

@@ -8,7 +8,7 @@ from firstsheet.engine.errors import FirstsheetError, StockError, TicketSlipErro
 from firstsheet.engine.records import Finding, MarginsMm, Stock
 from firstsheet.engine.units import lengths_apart, parse_length_mm
 from firstsheet.jobs.answers import StockLine, StockListAnswer, StockShowAnswer
-from firstsheet.jobs.source import stock_for
+from firstsheet.jobs.planning.ticket_source import stock_for
 
 __all__ = ["add", "list_all", "margins_from", "remove", "show", "usable_stocks"]
 

@@ -14,12 +14,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from firstsheet.engine.bands import RowSink
+from firstsheet.engine.streams import RowSink
 from firstsheet.pixels.arguments import LANES, TILE
+from firstsheet.pixels.compose import bare_rows, lay_overlays
 from firstsheet.pixels.job import RenderJob
 from firstsheet.pixels.lines import RowMaker
 from firstsheet.pixels.native import kernel
-from firstsheet.pixels.place import bare_rows, lay_overlays
 from firstsheet.pixels.repairs import PlacedRepairs, apply_aim
 from firstsheet.pixels.sharpening import SharpenTables
 from firstsheet.pixels.tables import KeepTables, LabTables, PaperTables

@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING, Any, Literal, Protocol
 
 from numpy.typing import NDArray
 
-from firstsheet.engine.resampling import choose_kernel
+from firstsheet.engine.sizing.resampling import choose_kernel
 
 if TYPE_CHECKING:
-    from firstsheet.engine.repair.record import RepairField
+    from firstsheet.engine.loss.repair.record import RepairField
 
 __all__ = ["Overlay", "RenderJob", "Sharpening", "choose_kernel", "choose_light"]
 
@@ -64,7 +64,7 @@ class RenderJob:
     white_device: tuple[float, ...] = (1.0, 1.0, 1.0)  # bare paper, 0..1
     overlays: Sequence[Overlay] = ()
     dither_seed: int = 1
-    kernel: str = "auto"  # a name from engine.resampling.KERNELS, or by scale
+    kernel: str = "auto"  # a name from engine.sizing.resampling.KERNELS, or by scale
     light: Literal["auto", "linear", "encoded"] = "auto"
     colour_model: Literal["grey", "rgb", "cmyk", "lab", ""] = ""  # "" = by channel count
     repairs: tuple[RepairField, ...] = ()  # on the colour the picture means, in this order

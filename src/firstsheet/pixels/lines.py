@@ -17,9 +17,9 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from firstsheet.engine.bands import RowSource
 from firstsheet.engine.errors import OutputError
-from firstsheet.engine.resampling import AxisWeights, weights
+from firstsheet.engine.sizing.resampling import AxisWeights, weights
+from firstsheet.engine.streams import RowSource
 from firstsheet.pixels.arguments import LANES, ROWS
 from firstsheet.pixels.native import kernel
 

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from firstsheet.engine.colour.difference import delta_e_2000
-from firstsheet.engine.regions.outline import Outline
+from firstsheet.engine.loss.regions.outline import Outline
 from firstsheet.pixels.lettering import draw_words, fold_words, words_width
 from firstsheet.pixels.outlines import draw_outlines
 from firstsheet.pixels.scale import scale_colour

@@ -23,7 +23,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import DTypeLike
 
-from firstsheet.engine.bands import Progress
+from firstsheet.engine.streams import Progress
 from firstsheet.pixels.arguments import ARGUMENTS
 from firstsheet.pixels.image import ImageError, link_object, map_image, supported, write_image
 from firstsheet.pixels.team import worker_count

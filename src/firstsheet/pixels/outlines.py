@@ -14,7 +14,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from firstsheet.engine.regions.outline import Outline, Point
+from firstsheet.engine.loss.regions.outline import Outline, Point
 from firstsheet.pixels.lettering import draw_words
 
 __all__ = ["draw_outlines"]

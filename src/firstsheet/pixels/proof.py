@@ -19,11 +19,11 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from firstsheet.cms.chain import Chain
-from firstsheet.engine.bands import StopCheck
 from firstsheet.engine.colour.density import contrast_ratio
 from firstsheet.engine.colour.lab import lab_to_xyz
 from firstsheet.engine.colour.spaces import SPACES
-from firstsheet.engine.planrecord import SheetPlan, SizePlan
+from firstsheet.engine.records.plan import SheetPlan, SizePlan
+from firstsheet.engine.streams import StopCheck
 from firstsheet.pixels.lettering import draw_words, fold_words
 
 __all__ = [

@@ -14,9 +14,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from firstsheet.engine.bands import Progress, RowSink, RowSource, StopCheck
 from firstsheet.engine.errors import RefusedPictureError
+from firstsheet.engine.streams import Progress, RowSink, RowSource, StopCheck
 from firstsheet.pixels.bands import BandWork, Stages, plan_bands
+from firstsheet.pixels.compose import picture_free_rows, write_bare_rows
 from firstsheet.pixels.job import RenderJob, choose_kernel, choose_light
 from firstsheet.pixels.lines import (
     AxisNumbers,
@@ -29,7 +30,6 @@ from firstsheet.pixels.lines import (
     geometry,
 )
 from firstsheet.pixels.native import down_kernel, prepare
-from firstsheet.pixels.place import picture_free_rows, write_bare_rows
 from firstsheet.pixels.repairs import PlacedRepairs, aim_numbers, place_repairs
 from firstsheet.pixels.sharpening import sharpen_tables
 from firstsheet.pixels.tables import (
@@ -247,7 +247,7 @@ def _placed_repairs(source: RowSource, job: RenderJob, *, possible: bool) -> Pla
     if not job.repairs:
         return None
     if not possible:
-        from firstsheet.engine.repair.words import NO_WAY_BACK  # brings the records along
+        from firstsheet.engine.loss.repair.words import NO_WAY_BACK  # brings the records along
 
         raise RefusedPictureError(*NO_WAY_BACK)
     width, height = source.width_px, source.height_px

@@ -20,7 +20,7 @@ from firstsheet.pixels.tables import D50_XYZ
 
 if TYPE_CHECKING:
     from firstsheet.cms.link import PaperLink
-    from firstsheet.engine.repair.record import RepairField
+    from firstsheet.engine.loss.repair.record import RepairField
 
 __all__ = ["Lies", "PlacedRepairs", "aim_numbers", "apply_aim", "place_repairs"]
 

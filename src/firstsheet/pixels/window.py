@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING, Any, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from firstsheet.engine.bands import Rows, RowSource
-from firstsheet.engine.resampling import AxisWeights
+from firstsheet.engine.sizing.resampling import AxisWeights
+from firstsheet.engine.streams import Rows, RowSource
 from firstsheet.pixels.bands import BandWork
 from firstsheet.pixels.job import RenderJob, choose_kernel
 from firstsheet.pixels.lines import Geometry, geometry

@@ -9,7 +9,7 @@ from __future__ import annotations
 import threading
 from collections.abc import Callable, Sequence
 
-from firstsheet.engine.bands import Progress, StopCheck
+from firstsheet.engine.streams import Progress, StopCheck
 
 __all__ = ["Abandoned", "Work", "run_all"]
 

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from firstsheet.engine.colour.spaces import GREYS, SPACES
-from firstsheet.engine.rescan import FILM_FORMATS, parse_film
 from firstsheet.engine.sheets import parse_sheet
+from firstsheet.engine.sizing.rescan import FILM_FORMATS, parse_film
 from firstsheet.store.values import (
     Reader,
     Writer,

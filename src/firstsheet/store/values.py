@@ -14,7 +14,7 @@ from typing import Any
 
 from firstsheet.engine.colour.spaces import GREYS, SPACES
 from firstsheet.engine.errors import TicketSlipError
-from firstsheet.engine.sizing import parse_shape
+from firstsheet.engine.sizing.size import parse_shape
 from firstsheet.engine.units import parse_length_mm
 from firstsheet.store.toml_text import nearest
 

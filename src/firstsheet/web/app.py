@@ -22,9 +22,9 @@ from starlette.routing import Route
 from starlette.staticfiles import StaticFiles
 from starlette.types import ASGIApp
 
+from firstsheet.bench.bench import Bench
 from firstsheet.engine.errors import FirstsheetError
 from firstsheet.engine.records import Record
-from firstsheet.jobs.bench import Bench
 from firstsheet.web.guard import Guard, Keys, refusal
 
 __all__ = ["BenchApp"]
@@ -206,12 +206,12 @@ class BenchApp:
         return _image(await self._ask(self._slow, self._bench.small_proof, draft, stock, intent))
 
     async def _colour_test(self, _request: Request) -> Response:
-        from firstsheet.jobs.bench_pictures import colour_test
+        from firstsheet.bench.test_pictures import colour_test
 
         return _image(await self._ask(self._quick, colour_test), "image/png")
 
     async def _loss_scale(self, _request: Request) -> Response:
-        from firstsheet.jobs.bench_pictures import loss_scale
+        from firstsheet.bench.test_pictures import loss_scale
 
         return _image(await self._ask(self._quick, loss_scale), "image/png")
 

@@ -16,7 +16,7 @@ from pathlib import Path
 
 import uvicorn
 
-from firstsheet.jobs.bench import Bench, state_folder, warm_up
+from firstsheet.bench.bench import Bench, state_folder, warm_up
 from firstsheet.web.app import BenchApp
 from firstsheet.web.guard import Keys
 

@@ -20,8 +20,9 @@ from scanmaker import (  # type: ignore[import-not-found]
 )
 
 from firstsheet.engine.colour.lab import y_to_lightness
-from firstsheet.engine.detail.dust import DustFacts, Mark, find_dust
+from firstsheet.engine.detail.dust.search import find_dust
 from firstsheet.engine.detail.survey import Plane, Read
+from firstsheet.engine.records.detail import DustFacts, Mark
 
 Floats = NDArray[np.float64]
 SIZE = 640

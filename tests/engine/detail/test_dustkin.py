@@ -8,8 +8,8 @@ import math
 import numpy as np
 import pytest
 
-from firstsheet.engine.detail.dustkin import Kin, row_of_equals
-from firstsheet.engine.detail.dustshapes import Shape
+from firstsheet.engine.detail.dust.company import Kin, row_of_equals
+from firstsheet.engine.detail.dust.shapes import Shape
 
 
 def _shape(

@@ -10,7 +10,8 @@ from riggingmaker import make_rigging  # type: ignore[import-not-found]
 from scanmaker import blur, decode  # type: ignore[import-not-found]
 
 from firstsheet.engine.colour.lab import y_to_lightness
-from firstsheet.engine.detail.dust import Mark, find_dust
+from firstsheet.engine.detail.dust.search import find_dust
+from firstsheet.engine.records.detail import Mark
 
 Floats = NDArray[np.float64]
 SIZE = 512

@@ -11,8 +11,9 @@ from PIL import Image
 from scanmaker import ScanSpec, make_scan, true_factor  # type: ignore[import-not-found]
 
 from firstsheet.engine.detail.enlargement import enlarged
-from firstsheet.engine.detail.resampled import EnlargedFacts, by_rhythm
+from firstsheet.engine.detail.resampled import by_rhythm
 from firstsheet.engine.detail.survey import Survey, choose_tiles
+from firstsheet.engine.records.detail import EnlargedFacts
 
 
 def _survey(plane: np.ndarray) -> Survey:

@@ -7,8 +7,10 @@ import pytest
 from scanmaker import ScanSpec, make_scan  # type: ignore[import-not-found]
 
 from firstsheet.engine.detail.edges import edge_profiles
-from firstsheet.engine.detail.halo import HaloFacts, halo_facts, halo_on_print
+from firstsheet.engine.detail.halo import halo_facts
 from firstsheet.engine.detail.survey import Tile, choose_tiles
+from firstsheet.engine.records.detail import HaloFacts
+from firstsheet.engine.sharpness.print_halo import halo_on_print
 
 _erf = np.vectorize(math.erf)
 

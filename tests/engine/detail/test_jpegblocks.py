@@ -4,8 +4,9 @@ import numpy as np
 import pytest
 from scanmaker import ScanSpec, make_scan  # type: ignore[import-not-found]
 
-from firstsheet.engine.detail.jpegblocks import BlockFacts, block_facts
+from firstsheet.engine.detail.jpegblocks import block_facts
 from firstsheet.engine.detail.survey import choose_tiles
+from firstsheet.engine.records.detail import BlockFacts
 
 
 def _facts(plane: np.ndarray) -> BlockFacts:

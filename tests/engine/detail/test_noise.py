@@ -6,8 +6,10 @@ import warnings
 import numpy as np
 import pytest
 
-from firstsheet.engine.detail.grain import RADII_CPP, NoiseFacts
-from firstsheet.engine.detail.noise import PrintNoise, print_noise, visible_ratio
+from firstsheet.engine.detail.grain import RADII_CPP
+from firstsheet.engine.records.detail import NoiseFacts
+from firstsheet.engine.records.sharpness import PrintNoise
+from firstsheet.engine.sharpness.print_noise import print_noise, visible_ratio
 
 
 def _white(sigma_l: float, lightness: float = 60.0) -> NoiseFacts:

@@ -5,8 +5,8 @@ import pytest
 from scanmaker import ScanSpec, make_scan, true_factor  # type: ignore[import-not-found]
 
 from firstsheet.engine.detail.enlargement import enlarged
-from firstsheet.engine.detail.resampled import EnlargedFacts
 from firstsheet.engine.detail.survey import choose_tiles
+from firstsheet.engine.records.detail import EnlargedFacts
 
 
 def _facts(plane: np.ndarray) -> EnlargedFacts:

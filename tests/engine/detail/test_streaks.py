@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scanmaker import ScanSpec, blur, make_scan  # type: ignore[import-not-found]
 
-from firstsheet.engine.detail.streaks import Streak, StreakSums
+from firstsheet.engine.detail.dust.streaks import Streak, StreakSums
 from firstsheet.engine.detail.survey import Plane
 
 HEIGHT, WIDTH = 1024, 800

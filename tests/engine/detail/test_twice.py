@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 from PIL import Image
 from scanmaker import ScanSpec, make_encoded  # type: ignore[import-not-found]
 
-from firstsheet.engine.detail.twice import TwiceFacts, twice_facts, twice_sentence
+from firstsheet.engine.detail.double_jpeg import twice_facts, twice_sentence
+from firstsheet.engine.records.detail import TwiceFacts
 
 Codes = NDArray[np.uint8]
 

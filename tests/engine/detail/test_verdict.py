@@ -4,7 +4,9 @@ import numpy as np
 import pytest
 from scanmaker import ScanSpec, crossing_cpp, make_scan  # type: ignore[import-not-found]
 
-from firstsheet.engine.detail.verdict import DetailFacts, analyse, film_detail, mtf_shape
+from firstsheet.engine.detail.verdict import analyse, film_detail
+from firstsheet.engine.records.detail import DetailFacts
+from firstsheet.engine.sharpness.predict import mtf_shape
 
 
 def _facts(**parts: object) -> DetailFacts:

@@ -9,7 +9,7 @@ Theory: docs/theory/true-detail.md. Tests: tests/engine/detail/test_edges.py.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -17,12 +17,11 @@ from numpy.typing import ArrayLike, NDArray
 from firstsheet.engine.colour.lab import lightness_to_y
 from firstsheet.engine.detail.findedges import LONG_ROWS, SHORT_ROWS, Candidate, edge_candidates
 from firstsheet.engine.detail.survey import Plane, Tile
-from firstsheet.engine.eye import F10_SIGMA, F50_SIGMA
-from firstsheet.engine.records import Record
+from firstsheet.engine.records.detail import EdgeFacts
+from firstsheet.engine.sharpness.eye import F10_SIGMA, F50_SIGMA
 
 __all__ = [
     "FREQUENCIES_CPP",
-    "EdgeFacts",
     "EdgeProfile",
     "edge_facts",
     "edge_profiles",
@@ -62,22 +61,6 @@ class EdgeProfile:
     lightness: Floats  # the same in L*
     half_cpp: float
     tenth_cpp: float
-
-
-class EdgeFacts(Record):
-    """What the picture's edges resolve; cycles per pixel of the file."""
-
-    edges: int
-    half_cpp: float | None  # MTF50 of the sharpest edges, all directions
-    tenth_cpp: float | None  # MTF10
-    half_x_cpp: float | None  # along x, from upright edges
-    tenth_x_cpp: float | None
-    half_y_cpp: float | None
-    tenth_y_cpp: float | None
-    spread: float | None  # (75 % quantile - median) / median of single MTF50s
-    curve: tuple[float, ...] = ()  # pooled MTF at FREQUENCIES_CPP
-    confidence: float
-    told: Literal["measured", "few edges", "cannot tell"]
 
 
 def mtf_of_profile(profile: ArrayLike, *, oversampling: int = OVERSAMPLING) -> Floats:

@@ -12,8 +12,9 @@ from typing import Final
 import numpy as np
 
 from firstsheet.engine.detail.mirrors import Mirror, MirrorTrace, mirror_of, mirror_trace
-from firstsheet.engine.detail.resampled import EnlargedFacts, by_rhythm, lost_above
+from firstsheet.engine.detail.resampled import by_rhythm, lost_above
 from firstsheet.engine.detail.survey import Survey
+from firstsheet.engine.records.detail import EnlargedFacts
 
 __all__ = ["enlarged"]
 

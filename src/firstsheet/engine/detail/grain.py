@@ -9,15 +9,15 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from firstsheet.engine.detail.survey import Tile
-from firstsheet.engine.records import Record
+from firstsheet.engine.records.detail import NoiseFacts
 
-__all__ = ["RADII_CPP", "NoiseFacts", "SpectrumFit", "fit_spectrum", "noise_facts", "radial_power"]
+__all__ = ["RADII_CPP", "SpectrumFit", "fit_spectrum", "noise_facts", "radial_power"]
 
 Floats = NDArray[np.float64]
 
@@ -40,21 +40,6 @@ _HEAVY: Final = 0.6  # excess kurtosis; grain is near 0, drawing has rare strong
 _SKEW: Final = 0.35  # likewise
 _POWERS: Final = (1.0, 1.25, 1.5, 1.75, 2.0, 2.5, 3.0, 4.0, 6.0)
 _RADII_FITTED: Final[Floats] = np.geomspace(0.04, 1.5, 146)
-
-
-class NoiseFacts(Record):
-    """Noise in even areas; frequencies in cycles per pixel of the file."""
-
-    tiles: int
-    sigma_l: float | None  # standard deviation, L*, median of the even tiles
-    lightness: float | None  # L* of the tiles it was measured in, mean
-    half_cpp: float | None  # where the response falls to a half: MTF50 of scanner and after
-    tenth_cpp: float | None  # to a tenth; at most 1
-    floor_share: float | None  # white floor over the low-frequency power
-    size_px: float | None  # of a grain: half a period where the power has halved; 1 = one pixel
-    power: tuple[float, ...] = ()  # L*^2 px^2 at RADII_CPP, median of the tiles
-    confidence: float
-    told: Literal["measured", "few even areas", "cannot tell"]
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,67 +6,23 @@ how wide they are. Theory: docs/theory/true-detail.md. Tests: tests/engine/detai
 
 from __future__ import annotations
 
-import math
 from typing import Final, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from firstsheet.engine.detail.edges import OVERSAMPLING, REACH_PX, EdgeProfile
-from firstsheet.engine.records import Record
-from firstsheet.engine.units import MM_PER_INCH
+from firstsheet.engine.records.detail import HaloFacts
 
-__all__ = ["HaloFacts", "HaloOnPrint", "halo_facts", "halo_on_print"]
+__all__ = [
+    "halo_facts",
+]
 
 Floats = NDArray[np.float64]
 
 _LEAST_EDGES: Final = 4
 _SLIGHT, _CLEAR = 0.025, 0.06  # overshoot, share of the edge's height in L*; our own steps
-_PAIR_ARC_MINUTES: Final = 2.9
 _SEARCH_PX: Final = 7  # to each side of the edge
-
-
-class HaloFacts(Record):
-    """Rims along edges, in lightness."""
-
-    edges: int
-    overshoot_percent: float | None  # bright rim, per cent of the edge's height in L*
-    undershoot_percent: float | None  # dark rim
-    width_px: float | None  # both rims together, each at half its height
-    told: Literal["none", "slight", "clear", "cannot tell"]
-    confidence: float
-
-
-class HaloOnPrint(Record):
-    """The rims as they will lie on paper."""
-
-    width_mm: float
-    visible_from_mm: float  # nearer than this the rims can be told from the edge
-    sentence: str
-
-
-def halo_on_print(
-    facts: HaloFacts, *, scale: float, ppi: float, distance_mm: float
-) -> HaloOnPrint | None:
-    """Carry the rims onto paper; None where there are none.
-
-    A pair of rims wider than about 2.9 arc minutes (0.25 mm at 30 cm) is told from its edge:
-    common practice, no source.
-    """
-    if facts.width_px is None or facts.overshoot_percent is None:
-        return None
-    width_mm = facts.width_px * scale * MM_PER_INCH / ppi
-    visible_mm = width_mm / math.tan(math.radians(_PAIR_ARC_MINUTES / 60.0))
-    seen = "visible" if visible_mm >= distance_mm else "not visible"
-    advice = "; use low output sharpening or get an unsharpened scan" if seen == "visible" else ""
-    return HaloOnPrint(
-        width_mm=round(width_mm, 3),
-        visible_from_mm=round(visible_mm, 0),
-        sentence=(
-            f"Sharpened already: {facts.overshoot_percent:.0f} % overshoot, {width_mm:.2f} mm at "
-            f"this size, {seen} from {distance_mm / 10:.0f} cm{advice}."
-        ),
-    )
 
 
 def halo_facts(profiles: list[EdgeProfile]) -> HaloFacts:

@@ -13,9 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from firstsheet.engine.detail.survey import Survey
-from firstsheet.engine.records import Record
+from firstsheet.engine.records.detail import BlockFacts
 
-__all__ = ["BlockFacts", "block_facts"]
+__all__ = ["block_facts"]
 
 Floats = NDArray[np.float64]
 
@@ -24,17 +24,6 @@ _FAINT: Final = 0.012  # octaves of excess; our own step, from made pictures
 _PLAIN_L: Final = 0.3  # L* by which borders stand out; our own step
 _ALONE: Final = 0.5  # share of the highest phase that no other may reach
 _SURE: Final = 6.0  # standard errors
-
-
-class BlockFacts(Record):
-    """Traces of 8 x 8 blocks."""
-
-    excess_percent: float  # steps across borders are larger than the others by this much
-    border_l: float | None  # the same as a mean height above the other steps, L*
-    offset_x_px: int | None  # first border inside the picture, 0..7; None: no grid
-    offset_y_px: int | None
-    told: Literal["none", "faint", "plain"]
-    confidence: float
 
 
 def block_facts(survey: Survey) -> BlockFacts:

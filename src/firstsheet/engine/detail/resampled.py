@@ -11,18 +11,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import Final, Literal
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from firstsheet.engine.detail.survey import Survey, Tile
-from firstsheet.engine.records import Record
+from firstsheet.engine.records.detail import EnlargedFacts, Verdict
 
-__all__ = ["EnlargedFacts", "by_rhythm", "lost_above"]
+__all__ = ["by_rhythm", "lost_above"]
 
 Floats = NDArray[np.float64]
-Verdict = Literal["enlarged", "maybe enlarged", "no sign", "cannot tell"]
 Complexes = NDArray[np.complex128]
 
 _TREND_PX: Final = 33  # width of the running mean that is taken away
@@ -53,18 +52,6 @@ _EXACT_PX: Final = 0.75  # bins within which an eighth is met exactly
 _EIGHTHS_PX: Final = 4.0  # bins around k/8 that block grids occupy
 _OVERTONE: Final = 0.2  # share of the found strength at which a lower rate is the true one
 _LEAST_PX: Final = 160  # side below which nothing is said
-
-
-class EnlargedFacts(Record):
-    """Traces of enlargement."""
-
-    verdict: Verdict
-    factor: float | None  # new pixels per old pixel; None where not stated
-    confidence: float  # 0..1, in the verdict
-    rhythm: float  # strength of the weaker axis, in units of its background
-    emptiness: float | None  # decades of power lost above the old limit; None: not testable
-    mirrored: float | None = None  # likeness of what lies above the old limit to what lies below
-    told_by: Literal["rhythm", "mirror images", "neither"] = "neither"
 
 
 @dataclass(frozen=True, slots=True)

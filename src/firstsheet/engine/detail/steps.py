@@ -7,15 +7,15 @@ Tests: tests/engine/detail/test_steps.py.
 
 from __future__ import annotations
 
-from typing import Final, Literal
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from firstsheet.engine.detail.survey import Tile
-from firstsheet.engine.records import Record
+from firstsheet.engine.records.detail import StepFacts
 
-__all__ = ["StepFacts", "step_facts"]
+__all__ = ["step_facts"]
 
 Floats = NDArray[np.float64]
 
@@ -23,19 +23,6 @@ _SAME_L: Final = 0.002  # L* below which neighbours count as one value (16-bit s
 _LEAST_RUN_PX: Final = 4.0
 _LEAST_STEP_L: Final = 0.15
 _LEAST_TILES: Final = 2
-
-
-class StepFacts(Record):
-    """Flat runs in gradients, along the steeper direction of each tile."""
-
-    tiles: int  # gradients looked at
-    run_px: float | None  # median length of the runs
-    step_l: float | None  # median height of the steps, L*
-    stepped_percent: float | None  # share of the gradients that go in steps
-    told: Literal["smooth", "stepped", "cannot tell"]
-    confidence: float
-    places: tuple[tuple[int, int, bool], ...] = ()  # top, left, whether it rises along the rows
-    level_places: tuple[tuple[int, int], ...] = ()  # top, left, where L* does not rise; hue may
 
 
 def step_facts(tiles: tuple[Tile, ...]) -> StepFacts:

@@ -8,34 +8,38 @@ Theory: docs/theory/true-detail.md. Tests: tests/engine/detail/test_verdict.py.
 from __future__ import annotations
 
 import math
-from typing import Final, Literal
+from typing import Final
 
-from firstsheet.engine.detail.dust import DustFacts
-from firstsheet.engine.detail.edges import EdgeFacts, edge_facts, edge_profiles
+from firstsheet.engine.detail.double_jpeg import twice_sentence
+from firstsheet.engine.detail.edges import edge_facts, edge_profiles
 from firstsheet.engine.detail.enlargement import enlarged
-from firstsheet.engine.detail.grain import NoiseFacts, noise_facts
-from firstsheet.engine.detail.halo import HaloFacts, halo_facts
-from firstsheet.engine.detail.jpegblocks import BlockFacts, block_facts
-from firstsheet.engine.detail.resampled import EnlargedFacts
-from firstsheet.engine.detail.steps import StepFacts, step_facts
+from firstsheet.engine.detail.grain import noise_facts
+from firstsheet.engine.detail.halo import halo_facts
+from firstsheet.engine.detail.jpegblocks import block_facts
+from firstsheet.engine.detail.steps import step_facts
 from firstsheet.engine.detail.survey import LEAST_PX, Read, choose_tiles, nothing_seen
-from firstsheet.engine.detail.twice import TwiceFacts, twice_sentence
-from firstsheet.engine.eye import F10_SIGMA
-from firstsheet.engine.printchain import MtfShape
-from firstsheet.engine.records import Record
+from firstsheet.engine.records.detail import (
+    BlockFacts,
+    DetailFacts,
+    EdgeFacts,
+    EnlargedFacts,
+    FilmDetail,
+    HaloFacts,
+    Limit,
+    NoiseFacts,
+    Rescan,
+    StepFacts,
+    TwiceFacts,
+)
+from firstsheet.engine.sharpness.eye import F10_SIGMA
 
 __all__ = [
-    "DetailFacts",
-    "FilmDetail",
     "analyse",
     "conclude",
     "film_detail",
-    "mtf_shape",
     "with_twice",
 ]
 
-Limit = Literal["pixels", "enlargement", "scanner", "negative or lens", "cannot tell"]
-Rescan = Literal["gains", "only sharper grain", "cannot tell"]
 
 _NYQUIST: Final = 0.5
 _FULL: Final = 0.9  # share of Nyquist from which the pixels are called the limit
@@ -45,41 +49,6 @@ _SURE_LIMIT: Final = 0.35  # confidence below which nothing is said of a rescan
 _SURE: Final = 0.5  # confidence below which nothing is concluded
 _MOST_GAIN: Final = 3.0  # more is never promised
 _FILM_LP_PER_MM: Final = 80.0  # of film at low contrast, from memory; a cap for promises
-
-
-class DetailFacts(Record):
-    """What the picture holds, and why it does not hold more."""
-
-    width_px: int
-    height_px: int
-    read_percent: float  # share of the picture looked at
-    edges: EdgeFacts
-    noise: NoiseFacts
-    enlarged: EnlargedFacts
-    halo: HaloFacts
-    blocks: BlockFacts
-    steps: StepFacts
-    dust: DustFacts | None = None  # None: not looked for
-    twice: TwiceFacts | None = None  # None: no JPEG
-    share: float | None  # true detail over what the pixels could hold, along one side, 0..1
-    share_confidence: float
-    megapixels: float
-    effective_megapixels: float | None
-    limit: Limit
-    limit_confidence: float
-    rescan: Rescan
-    rescan_gain: float | None  # at most this much larger; None: not stated
-    sentences: tuple[str, ...]
-
-
-class FilmDetail(Record):
-    """True detail on the film."""
-
-    scan_spi: float
-    true_spi: float
-    lp_per_mm: float
-    gain: float | None
-    sentence: str
 
 
 def analyse(width: int, height: int, read: Read) -> DetailFacts:
@@ -295,14 +264,6 @@ def _damage_sentences(halo: HaloFacts, blocks: BlockFacts, steps: StepFacts) -> 
             f"Gradients go in steps of {steps.step_l:.1f} L* over runs of {steps.run_px:.0f} px."
         )
     return said
-
-
-def mtf_shape(facts: DetailFacts) -> MtfShape | None:
-    """The picture's response for `engine.printmtf`; None where no edges were measured."""
-    half, tenth = facts.edges.half_cpp, facts.edges.tenth_cpp
-    if half is None or tenth is None or half <= 0.0 or tenth <= half:
-        return None
-    return MtfShape(half_cpp=half, tenth_cpp=tenth)
 
 
 def film_detail(facts: DetailFacts, *, scan_spi: float) -> FilmDetail | None:

@@ -1,0 +1,369 @@
+"""The bench: everything the page can ask for, as plain calls.
+
+One Bench is one running bench: allowed places, drafts, open pictures, work in progress. It knows
+nothing of the web. The API built on it: docs/bench.md. Tests: tests/web/test_bench_frames.py.
+"""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from firstsheet import __version__
+from firstsheet.bench.allowed_paths import NotAllowedError
+from firstsheet.bench.answers import (
+    Option,
+    PathEntry,
+    Recent,
+    Slip,
+    StartAnswer,
+    View,
+    slip_of,
+)
+from firstsheet.bench.ask import CMYK_ASKS, estimate, loss_view, questions
+from firstsheet.bench.desk import state_folder, warm_up
+from firstsheet.bench.drafts import Draft
+from firstsheet.bench.light import light_view
+from firstsheet.bench.looking import Looking
+from firstsheet.bench.making import Making
+from firstsheet.bench.repairs import LOSE, with_proposals
+from firstsheet.bench.sentence import SIZE_BY, sentence
+from firstsheet.bench.session import Opened, picture_key, picture_mark
+from firstsheet.bench.uploads import Upload
+from firstsheet.bench.view import caption, dust_seen, early_sheet, findings_shown, sheet_shown
+from firstsheet.bench.worked import parts_of
+from firstsheet.engine.errors import FirstsheetError, OutputError
+from firstsheet.engine.explain import figures
+from firstsheet.engine.records import Finding, Ticket
+from firstsheet.engine.records.plan import Plan
+
+if TYPE_CHECKING:
+    from firstsheet.jobs.planning.open_picture import Prepared
+
+    Planned = tuple[Plan, Prepared | None]
+
+__all__ = ["Bench", "state_folder", "warm_up"]
+
+_SIZES = ("print.width", "print.height", "print.long-side")
+_WEIGHTS = ("stop", "mind", "fine")
+COLOUR_WORDS = (
+    "Pictures on this page carry their profile. They look right where the browser follows it and "
+    "the system knows the screen; no page can check the last step. The test picture shows whether "
+    "the browser does its part: both of its halves must be the same red."
+)
+_LAY_BESIDE = (
+    "Lay the profile it was made for (.icc) beside the picture and load the page again, or get "
+    "the RGB master."
+)
+
+
+def _unkept(change: Callable[[], object]) -> dict[str, Slip]:
+    """Change a draft; what is told where the change stands but the disk did not take it."""
+    try:
+        change()
+    except OutputError as error:
+        return {"ticket": slip_of(error)}
+    return {}
+
+
+class Bench(Looking, Making):
+    """One running bench."""
+
+    # ---- start -----------------------------------------------------------------------------
+
+    def start(self) -> StartAnswer:
+        """What a page needs before anything is opened."""
+        return StartAnswer(
+            version=__version__,
+            allowed=tuple(
+                PathEntry(path=str(one), name=one.name or str(one), kind="folder")
+                for one in self.places.roots
+                if one != self.uploads
+            ),
+            recent=self.recent(),
+            screen=self.settings.get("screen", {}),
+            colour_words=COLOUR_WORDS,
+            stocks=tuple(
+                Option(value=name, text=stock.title) for name, stock in self.stocks().items()
+            ),
+        )
+
+    def recent(self) -> tuple[Recent, ...]:
+        """All drafts, the last opened first."""
+        return tuple(
+            Recent(
+                id=one.id,
+                name=one.name,
+                title=one.name,
+                verdict=one.verdict,
+                weight=one.weight,
+                made=one.made,
+                thumb=f"/api/draft/{one.id}/thumb?mark={mark}" if mark else "",
+            )
+            for one, mark in ((one, picture_mark(one.ticket)) for one in self.drafts.all())
+        )
+
+    def paths(self, typed: str) -> tuple[PathEntry, ...]:
+        """What a typed path could go on to."""
+        return self.places.matches(typed)
+
+    def upload(self, name: str, announced_bytes: int | None) -> Upload:
+        """Begin to take in a picture.
+
+        Raises
+        ------
+        FirstsheetError
+            If it is no picture's name, or the disk has no room.
+        """
+        return Upload(self.uploads, name, announced_bytes)
+
+    # ---- drafts ----------------------------------------------------------------------------
+
+    def open(self, typed: str) -> str:
+        """Begin with a picture or a ticket; gives the draft's name.
+
+        Raises
+        ------
+        NotAllowedError
+            If it lies outside the allowed folders.
+        TicketSlipError
+            If a ticket cannot be read.
+        """
+        from firstsheet.store.tickets import read_ticket
+
+        path = self.places.real(typed)
+        if path.is_dir():
+            raise NotAllowedError(
+                f"{path.name} is a folder.",
+                "Nothing was opened.",
+                "Choose a picture or a ticket in it.",
+                "is-a-folder",
+            )
+        if path.suffix.lower() == ".toml":
+            ticket = read_ticket(path)
+            picture = self.places.real(str(Path(ticket.picture).resolve()))
+            read_as = self.within({"colour.read-as": ticket.colour.read_as or ""})
+            colour = ticket.colour.model_copy(update={"read_as": read_as["colour.read-as"] or None})
+            ticket = ticket.model_copy(update={"picture": str(picture), "colour": colour})
+        else:
+            ticket = Ticket(picture=str(path), stock=next(iter(self.stocks())))
+        draft = self.drafts.add(ticket, name=path.stem, origin=path)
+        self.open_pictures.of(draft.id, draft.ticket)
+        return draft.id
+
+    def remove(self, draft_id: str) -> None:
+        """Take a draft out of the list; pictures and prints are not touched."""
+        self.open_pictures.close(draft_id)
+        self.drafts.remove(draft_id)
+        self.news.tell(type="list")
+
+    def view(self, draft_id: str) -> View:
+        """Everything a page shows of a draft, now."""
+        draft = self.drafts.get(draft_id)
+        return self._view(draft, {}, "")
+
+    def set(self, draft_id: str, revision: int, changes: Mapping[str, str]) -> View:
+        """Change lines of the ticket: all, or none where one is a slip."""
+        from firstsheet.store.ticket_changes import changed_ticket
+
+        draft = self.drafts.get(draft_id)
+        clash = [key for key in changes if draft.changed_at.get(key, 0) > revision]
+        if clash:
+            slip = Slip(
+                code="changed-meanwhile",
+                found="This line was changed on another page in the meantime.",
+                consequence="That change stands; yours was not taken.",
+                choice="Look at it, then change it again if you still want to.",
+            )
+            return self._view(draft, dict.fromkeys(clash, slip), "")
+        try:
+            changes = self.within(changes)
+        except NotAllowedError as error:
+            return self._view(draft, dict.fromkeys(changes, slip_of(error)), "")
+        held = self.open_pictures.of(draft.id, draft.ticket)
+        ticket, slips = changed_ticket(draft.ticket, self._spelt(held, draft.ticket, changes))
+        if slips:
+            return self._view(draft, self._told(draft, slips), "")
+        planned: Planned | None = None
+        if held.table is not None and picture_key(draft.ticket) == picture_key(ticket):
+            try:
+                planned = self.open_pictures.plan(held, ticket)
+            except FirstsheetError as error:
+                return self._view(draft, dict.fromkeys(changes, slip_of(error)), "")
+        unkept = _unkept(lambda: self.drafts.change(draft, ticket, changes))
+        view = self._view(draft, unkept, "", planned)
+        self.news.tell(type="draft", id=draft.id, revision=draft.revision)
+        return view
+
+    def _told(self, draft: Draft, slips: Mapping[str, FirstsheetError]) -> dict[str, Slip]:
+        """Slips that begin with the name of the part they are about."""
+        wish = sentence(draft.ticket, None, self.stocks())
+        titles = {one.key: one.title.partition(":")[0] for one in wish}
+        told = {key: slip_of(slip) for key, slip in slips.items()}
+        return {
+            key: slip.model_copy(update={"found": f"{titles[key]}: {slip.found}"})
+            if titles.get(key)
+            else slip
+            for key, slip in told.items()
+        }
+
+    def _spelt(self, held: Opened, ticket: Ticket, changes: Mapping[str, str]) -> Mapping[str, str]:
+        """Changes with “the size is said of the height now” turned into a height."""
+        by = changes.get(SIZE_BY)
+        filling = [key for key in _SIZES if changes.get(key, "").strip().lower() == "fill"]
+        if by is None and filling:
+            by = "fill"
+            changes = {key: value for key, value in changes.items() if key not in filling}
+        if by is None:
+            return changes
+        rest = {key: value for key, value in changes.items() if key != SIZE_BY}
+        sizes = dict.fromkeys(_SIZES, "")
+        if by not in sizes or held.table is None:
+            return {**rest, **sizes}
+        size = held.table.outline(ticket, stocks_dir=self.stocks_dir).size
+        lengths = {
+            "print.width": size.width_mm,
+            "print.height": size.height_mm,
+            "print.long-side": max(size.width_mm, size.height_mm),
+        }
+        return {**rest, **sizes, by: f"{lengths[by]:.2f} mm"}
+
+    def step(self, draft_id: str, *, back: bool) -> View:
+        """Undo or redo."""
+        draft = self.drafts.get(draft_id)
+        before = draft.revision
+        unkept = _unkept(lambda: self.drafts.step(draft, back=back))
+        if draft.revision != before:
+            self.news.tell(type="draft", id=draft.id, revision=draft.revision)
+        return self._view(draft, unkept, "")
+
+    def choose(self, draft_id: str, code: str, index: int) -> View:
+        """Do what a choice of a finding says."""
+        view = self.view(draft_id)
+        for finding in view.findings:
+            if finding.code == code and 0 <= index < len(finding.choices):
+                changes = finding.choices[index].changes
+                if changes:
+                    return self.set(draft_id, view.revision, changes)
+        return view.model_copy(update={"note": "That choice is no longer there."})
+
+    # ---- the view --------------------------------------------------------------------------
+
+    def _view(
+        self,
+        draft: Draft,
+        slips: Mapping[str, Slip],
+        note: str,
+        planned: Planned | None = None,
+    ) -> View:
+        held = self.open_pictures.of(draft.id, draft.ticket)
+        with held.used() as alive:
+            view = self._bare_view(draft, held, slips, note)
+            if not alive or held.table is None:
+                return self._early_view(view, draft, held)
+            try:
+                plan, prepared = planned or self.open_pictures.plan(held, draft.ticket)
+                return self._planned_view(view, draft, held, plan, prepared)
+            except FirstsheetError as problem:
+                wish = sentence(draft.ticket, None, self.stocks())
+                slip = slip_of(problem)
+                return view.model_copy(update={"error": slip, "state": "failed", "sentence": wish})
+
+    def _bare_view(self, draft: Draft, held: Opened, slips: Mapping[str, Slip], note: str) -> View:
+        return View(
+            id=draft.id,
+            revision=draft.revision,
+            name=draft.name,
+            path=draft.ticket.picture,
+            state=held.state,
+            error=held.slip,
+            doing=held.doing,
+            progress=held.share,
+            first_look=f"/api/draft/{draft.id}/first-look?{held.mark}" if held.glance else "",
+            folder=str(self.target(draft, "")),
+            made=draft.made,
+            undo=bool(draft.undo),
+            redo=bool(draft.redo),
+            slips=dict(slips),
+            note=note or held.note,
+        )
+
+    def _early_view(self, view: View, draft: Draft, held: Opened) -> View:
+        """Before the picture is open: the sheet from its size alone, or what must be asked."""
+        changes: dict[str, object] = {
+            "sentence": sentence(draft.ticket, None, self.stocks()),
+        }
+        if held.state == "asking" and held.slip is not None:
+            asked = questions(draft.id, draft.ticket, None, held.slip.code)
+            changes["questions"] = asked
+            if held.slip.code == CMYK_ASKS and not asked:
+                changes["error"] = held.slip.model_copy(update={"choice": _LAY_BESIDE})
+        if held.state in ("failed", "asking") and held.slip is not None:
+            self.drafts.note(draft, verdict=held.slip.found, weight=held.state)
+        if held.glance is not None and held.state == "opening":
+            with contextlib.suppress(FirstsheetError):
+                changes["sheet"] = early_sheet(draft.ticket, held.glance, self.stocks())
+                changes["picture_px"] = (held.glance.width_px, held.glance.height_px)
+        return view.model_copy(update=changes)
+
+    def _planned_view(
+        self, view: View, draft: Draft, held: Opened, plan: Plan, prepared: Prepared | None
+    ) -> View:
+        if prepared is not None:
+            weights = {one.weight for one in plan.findings}
+            weight = next((one for one in _WEIGHTS if one in weights), "fine")
+            self.drafts.note(draft, verdict=plan.verdict, weight=weight)
+        picture, way = plan.picture, self.way(held, plan)
+        seen, looks = held.looked.view(plan) if prepared is not None else (None, None)
+        tiles = {}
+        if held.maker is not None:
+            tiles = held.maker.sets(plan, way, prepared, looks)
+            if prepared is None and draft.ticket.colour.intent == "auto":
+                tiles = {"picture": tiles["picture"]}  # the intent is not known yet
+        folder = Path(view.folder)
+        known = figures(plan)
+        failed = None if prepared else self.open_pictures.why_unmeasured(held, draft.ticket)
+        verdict = plan.verdict if prepared is not None else ""
+        return view.model_copy(
+            update={
+                "measuring": prepared is None and failed is None,
+                "dust_pending": failed is None and (prepared is None or not prepared.dust_known),
+                "state": view.state if failed is None else "failed",
+                "error": view.error if failed is None else failed,
+                "sentence": sentence(draft.ticket, plan, self.stocks(), pages=picture.pages),
+                "sheet": sheet_shown(
+                    draft.ticket, plan.size, plan.sheet, (picture.width_px, picture.height_px)
+                ),
+                "picture_px": (picture.width_px, picture.height_px),
+                "findings": findings_shown(
+                    self._with_repairs(held, draft.ticket, plan, prepared),
+                    known,
+                    {"dust-candidates": dust_seen(plan)},
+                ),
+                "figures": known,
+                "verdict": verdict,
+                "verdict_parts": parts_of(verdict, known),
+                "plan_digest": plan.digest,
+                "questions": questions(draft.id, draft.ticket, picture, ""),
+                "tiles": tiles,
+                "loss": loss_view(plan.loss) if plan.loss is not None else None,
+                "proof_caption": caption(way.chain, plan),
+                "detail": plan.detail.sentences if plan.detail is not None else (),
+                "light": light_view(way.chain, plan),
+                "seen": seen,
+                "estimate": estimate(plan, folder, self.works.px_per_second),
+            }
+        )
+
+    def _with_repairs(
+        self, held: Opened, ticket: Ticket, plan: Plan, prepared: Prepared | None
+    ) -> tuple[Finding, ...]:
+        """The plan's findings; once it is decided, with the repairs that would help."""
+        loses = any(one.code == LOSE for one in plan.findings)
+        if prepared is None or not loses:
+            return plan.findings
+        return with_proposals(
+            plan.findings, self.open_pictures.asides.proposed(held, ticket), ticket
+        )

@@ -1,0 +1,264 @@
+"""What the plan says about colour: converted once, which intent, what the paper takes away.
+
+Takes records already decided; gives findings. Theory: docs/theory/loss.md.
+Tests: tests/engine/test_plan.py.
+"""
+
+from __future__ import annotations
+
+from firstsheet.engine.colour.spaces import space_title
+from firstsheet.engine.findings import PRACTICE, finding, joined, percent
+from firstsheet.engine.records import Finding, PictureFacts, Stock, Ticket
+from firstsheet.engine.records.losses import PictureLosses
+from firstsheet.engine.records.plan import ColourPlan, LossFacts
+
+__all__ = ["colour_findings"]
+
+_VISIBLE_DE00 = 1.0
+_MUCH_LOST_PERCENT = 5.0
+_MUCH_MERGED_PERCENT = 1.0
+
+
+def colour_findings(
+    ticket: Ticket,
+    facts: PictureFacts,
+    stock: Stock,
+    colour: ColourPlan,
+    loss: LossFacts | None,
+    regions: PictureLosses | None = None,
+) -> tuple[Finding, ...]:
+    """Converted once or not at all, which intent, and what is lost.
+
+    Where the regions are known they say what is truly lost; the shares are then no alarm.
+    """
+    return (
+        *_conversion(ticket, facts, stock, colour),
+        *_read_as(facts, colour),
+        *_intent(stock, colour, loss),
+        *_lost(colour, loss, regions),
+        *_stock_profile(stock),
+    )
+
+
+def _conversion(
+    ticket: Ticket, facts: PictureFacts, stock: Stock, colour: ColourPlan
+) -> tuple[Finding, ...]:
+    separated = facts.colour_model == "cmyk"  # a press file: converting it is the only way
+    already = facts.profile is not None and facts.profile.kind == "output" and not separated
+    if colour.mode == "keep":
+        return (
+            finding(
+                "colour-kept",
+                "fine",
+                f"The print file stays in the picture's own space, {colour.source_name}.",
+                "Whoever prints it converts it, once. The proof still shows this paper.",
+                "Tell the lab which space the file is in; it is embedded.",
+            ),
+        )
+    if already and colour.mode == "paper":
+        twice = ticket.colour.convert_again
+        return (
+            finding(
+                "converted-twice",
+                "mind" if twice else "stop",
+                f"The file is already in a printer's colours: {colour.source_name}.",
+                "Converting it again usually ruins it"
+                + ("; it is done because the ticket insists." if twice else "."),
+                "Go back to the master in a working space.",
+                "Print it as it is: --keep-colour (ticket: keep in [colour]).",
+                *(
+                    ()
+                    if twice
+                    else ("If you insist: --convert-again (ticket: convert-again in [colour]).",)
+                ),
+                changes={1: {"colour.keep": "true"}, 2: {"colour.convert-again": "true"}},
+            ),
+        )
+    if colour.mode == "as-is":
+        return (_as_is(ticket, facts, stock, colour),)
+    return ()
+
+
+def _as_is(ticket: Ticket, facts: PictureFacts, stock: Stock, colour: ColourPlan) -> Finding:
+    """A file already in a printer's colours, left alone; another paper's only if insisted on."""
+    own = stock.facts.profile.sha256 if stock.facts else ""
+    if facts.profile is not None and own and facts.profile.sha256 == own:
+        return finding(
+            "colour-as-is",
+            "fine",
+            f"The file is already in the colours of {stock.title}: it carries that very profile.",
+            "It goes out unchanged; converting it again would ruin it.",
+        )
+    insisted = ticket.colour.keep
+    return finding(
+        "colour-as-is" if insisted else "output-profile",
+        "mind" if insisted else "stop",
+        f"The file is already in a printer's colours, {colour.source_name}"
+        + ("; it goes out unchanged." if insisted else "."),
+        f"Unchanged it is right only if that is {stock.title} on this printer; converting it again "
+        "usually ruins it.",
+        "Go back to the master in a working space.",
+        *(() if insisted else ("Print it as it is: --keep-colour (ticket: keep in [colour]).",)),
+        "If you insist on converting: --convert-again (ticket: convert-again in [colour]).",
+        changes={1: {"colour.convert-again": "true", "colour.keep": ""}}
+        if insisted
+        else {1: {"colour.keep": "true"}, 2: {"colour.convert-again": "true"}},
+    )
+
+
+def _read_as(facts: PictureFacts, colour: ColourPlan) -> tuple[Finding, ...]:
+    told = any("profile" in one.code or "untagged" in one.code for one in facts.findings)
+    if facts.profile is not None or told:
+        return ()
+    space = facts.read_as or colour.source_name
+    return (
+        finding(
+            "read-without-profile",
+            "mind",
+            f"The file has no profile; it is read as {space_title(space)}.",
+            "If it was another space, every colour shifts; a wide one read as sRGB prints flat.",
+            "Name its space: --read-as (ticket: read-as in [colour]).",
+            figures={"read_as": space},
+        ),
+    )
+
+
+def _intent(stock: Stock, colour: ColourPlan, loss: LossFacts | None) -> tuple[Finding, ...]:
+    if colour.mode != "paper":
+        return ()
+    others = [one for one in (loss.intents if loss else ()) if one.intent != colour.intent]
+    found = []
+    if others and max(one.differs_from_chosen_max_de00 for one in others) < _VISIBLE_DE00:
+        largest = max(one.differs_from_chosen_max_de00 for one in others)
+        found.append(
+            finding(
+                "intents-alike",
+                "fine",
+                f"All rendering intents print this picture alike: at most ΔE00 {largest:.1f}.",
+                "The choice of intent makes no visible difference here.",
+                figures={"max_de00": largest},
+            )
+        )
+    elif loss and loss.recommended and loss.recommended != colour.intent:
+        found.append(
+            finding(
+                "other-intent-better",
+                "mind",
+                f"{colour.intent.capitalize()} is chosen; {loss.recommended} suits this picture "
+                "better.",
+                loss.recommendation,
+                f"Take {loss.recommended}: --intent {loss.recommended} "
+                "(ticket: intent in [colour]).",
+                changes={0: {"colour.intent": loss.recommended}},
+            )
+        )
+    elif loss and loss.recommendation:
+        found.append(
+            finding("intent-suits", "fine", f"Intent: {colour.intent}.", loss.recommendation)
+        )
+    same = [
+        f"{one.intent} gives the same as {one.same_as}"
+        for one in (stock.facts.intents if stock.facts else ())
+        if one.same_as is not None
+    ]
+    if same:
+        found.append(
+            finding(
+                "profile-intents-identical",
+                "fine",
+                f"In the profile of {stock.title}, {joined(same)}.",
+                "Choosing between them changes nothing.",
+            )
+        )
+    if colour.intent == "relative" and not colour.black_point:
+        found.append(
+            finding(
+                "no-black-point",
+                "mind",
+                "Black point compensation is off.",
+                "Shadows darker than the paper's black are cut off instead of being fitted in.",
+                "Leave it on for photographs.",
+                changes={0: {"colour.black-point": "true"}},
+                source=PRACTICE,
+            )
+        )
+    return tuple(found)
+
+
+def _lost(
+    colour: ColourPlan, loss: LossFacts | None, regions: PictureLosses | None
+) -> tuple[Finding, ...]:
+    if loss is None or colour.mode != "paper":
+        return ()
+    strong = loss.bands_percent[3] + loss.bands_percent[4]
+    plain = strong + loss.bands_percent[2]
+    figures: dict[str, float | int | str | bool] = {
+        "over_2_percent": plain,
+        "over_5_percent": strong,
+        "mean_de00": loss.mean_de00,
+        "max_de00": loss.max_de00,
+    }
+    alarming = strong > _MUCH_LOST_PERCENT and regions is None
+    found = [
+        finding(
+            "colour-lost",
+            "mind" if alarming else "fine",
+            f"The paper changes {percent(plain)} of the picture by more than ΔE00 2, "
+            f"{percent(strong)} by more than 5; mean {loss.mean_de00:.1f}, "
+            f"most {loss.max_de00:.1f}.",
+            _moved_words(strong, regions),
+            *(
+                ("Look at the loss map, and compare the intents.", "Take a paper that holds more.")
+                if alarming
+                else ()
+            ),
+            figures=figures,
+        )
+    ]
+    if loss.merged_shadow_levels > 1 and loss.merged_shadow_percent > 0:
+        much = loss.merged_shadow_percent > _MUCH_MERGED_PERCENT
+        found.append(
+            finding(
+                "shadows-merged",
+                "mind" if much else "fine",
+                f"The {loss.merged_shadow_levels} darkest of 256 grey levels print as one black; "
+                f"{percent(loss.merged_shadow_percent)} of the picture lies there.",
+                "Drawing in those shadows is lost on this paper."
+                if much
+                else "Little of the picture is touched.",
+                *(
+                    ("Lift the deepest shadows a little.", "Take a paper with a deeper black.")
+                    if much
+                    else ()
+                ),
+                figures={
+                    "levels": loss.merged_shadow_levels,
+                    "share_percent": loss.merged_shadow_percent,
+                },
+            )
+        )
+    return tuple(found)
+
+
+def _moved_words(strong_percent: float, regions: PictureLosses | None) -> str:
+    if strong_percent <= _MUCH_LOST_PERCENT:
+        return "Side by side with the screen this is hardly noticed."
+    if regions is None:
+        return "Those places print duller or darker than the file says; the loss map shows where."
+    if regions.nothing_to_do:
+        return "Those places keep what they show, so the print is as good without the screen by it."
+    return "By itself that is no fault; what is truly lost stands apart, place by place."
+
+
+def _stock_profile(stock: Stock) -> tuple[Finding, ...]:
+    problems = stock.facts.profile.problems if stock.facts else ()
+    return tuple(
+        finding(
+            "stock-profile",
+            "mind",
+            f"The profile of {stock.title}: {problem}",
+            "Proof and print may not agree.",
+            "Ask for a sound profile, or make one.",
+        )
+        for problem in problems
+    )

@@ -1,0 +1,205 @@
+"""What is said of how sharp a print will look: from where, of grain, of rims already there.
+
+Takes the look and the sharpening of a plan; gives findings. Theory: docs/theory/acutance.md.
+Tests: tests/engine/test_look_findings.py.
+"""
+
+from __future__ import annotations
+
+import math
+
+from firstsheet.engine.findings import PRACTICE, finding
+from firstsheet.engine.records import Finding, Ticket
+from firstsheet.engine.records.detail import DetailFacts
+from firstsheet.engine.records.plan import SharpenPlan
+from firstsheet.engine.records.sharpness import LookPlan
+from firstsheet.engine.sharpness.output import FITTED
+from firstsheet.engine.sharpness.print_response import SHARP_FROM, SOFT_BELOW
+from firstsheet.engine.units import distance_words, plain_number
+
+__all__ = ["BOUND_WORDS", "look_findings"]
+
+BOUND_WORDS = {
+    "target": "the sharpness wanted is reached",
+    "nothing needed": "none is needed",
+    "halo": "wider rims would show from there",
+    "overshoot": "more would put bright and dark rims along edges",
+    "noise": "more would roughen flat areas",
+    "highest strength": "more than the highest strength is not offered",
+}
+_FARTHEST_MM = 10_000.0  # to stand farther off is no advice
+_WORTH = 0.05  # of acutance: less is not worth a choice
+_GRAIN_PLAIN = 4.0  # times the eye's threshold from which grain is plain, not only seen
+_SOURCE = (
+    "acutance with the eye after Mannos and Sakrison (1974); ink spread assumed from the surface; "
+    "docs/theory/acutance.md"
+)
+
+
+def look_findings(
+    ticket: Ticket, sharp: SharpenPlan, look: LookPlan | None, detail: DetailFacts | None
+) -> tuple[Finding, ...]:
+    """How sharp it will look, and what stands in the way."""
+    if look is None or detail is None:
+        return ()
+    return (
+        *_sharpness(ticket, sharp, look),
+        *_not_told(ticket, look),
+        *_already_sharpened(sharp, look, detail),
+        *_grain(look),
+    )
+
+
+def _sharpness(ticket: Ticket, sharp: SharpenPlan, look: LookPlan) -> tuple[Finding, ...]:
+    here = look.acutance_sharpened
+    if look.basis == "pixels" and here >= SOFT_BELOW:
+        return ()
+    soft = here < SOFT_BELOW
+    away = distance_words(look.distance_mm)
+    word = "sharp" if here >= SHARP_FROM else "soft" if soft else "neither sharp nor soft"
+    said = (
+        f"From {away} it reads as {word}: sharpness {here:.2f} of a perfect print, "
+        f"{look.acutance_plain:.2f} without output sharpening."
+    )
+    choices, changes = _ways(ticket, sharp, look, soft=soft)
+    return (
+        finding(
+            "look-soft" if soft else "look",
+            "mind" if soft else "fine",
+            look.sentence,
+            said,
+            *choices,
+            changes=changes,
+            source=_SOURCE,
+            figures={
+                "acutance_plain": look.acutance_plain,
+                "acutance_sharpened": here,
+                "acutance_wanted": look.target,
+                "ink_spread_mm": look.spread_mm,
+            },
+        ),
+    )
+
+
+def _ways(
+    ticket: Ticket, sharp: SharpenPlan, look: LookPlan, *, soft: bool
+) -> tuple[list[str], dict[int, dict[str, str]]]:
+    """What can be chosen, and what it changes in the ticket."""
+    choices: list[str] = []
+    changes: dict[int, dict[str, str]] = {}
+    fitted = look.fitted
+    if fitted is not None and ticket.detail.sharpen not in (FITTED, "none"):
+        gain = fitted.reached - look.acutance_sharpened
+        if abs(gain) >= _WORTH and not _alike(fitted.strength, sharp.strength):
+            stronger = "more" if fitted.strength > sharp.strength else "less"
+            changes[len(choices)] = {"detail.sharpen": FITTED}
+            choices.append(
+                f"Let the sharpening be fitted: {stronger}, strength {fitted.strength:.2f} at "
+                f"{fitted.radius_mm:.2f} mm, brings it to {fitted.reached:.2f}; "
+                f"{BOUND_WORDS[fitted.bound_by]}: --sharpen fitted "
+                "(ticket: sharpen in [detail])."
+            )
+    if soft and look.sharp_from_mm is not None and look.sharp_from_mm <= _FARTHEST_MM:
+        from_cm = math.ceil(look.sharp_from_mm / 50.0) * 5.0
+        changes[len(choices)] = {"place.distance": f"{plain_number(from_cm)} cm"}
+        choices.append(f"Hang it where one stands {distance_words(10 * from_cm)} away.")
+    if soft:
+        choices.append("Print it smaller.")
+    return choices, changes
+
+
+def _alike(one: float, other: float) -> bool:
+    return abs(one - other) < 0.1
+
+
+def _not_told(ticket: Ticket, look: LookPlan) -> tuple[Finding, ...]:
+    if ticket.detail.sharpen != FITTED or look.fitted is not None:
+        return ()
+    return (
+        finding(
+            "fitted-cannot-be-told",
+            "mind",
+            "The picture shows too few clear edges to tell how sharp it is.",
+            "The sharpening cannot be fitted to it; the normal one is taken.",
+            "Leave it so.",
+            "Print a ladder of five strengths and choose by eye: firstsheet ladder.",
+            source="docs/theory/acutance.md",
+        ),
+    )
+
+
+def _already_sharpened(
+    sharp: SharpenPlan, look: LookPlan, detail: DetailFacts
+) -> tuple[Finding, ...]:
+    halo = look.file_halo
+    if halo is None or detail.halo.told not in ("slight", "clear"):
+        return ()
+    visible = halo.visible_from_mm >= look.distance_mm
+    if detail.halo.told == "slight" and not look.eased and not visible:
+        return ()
+    over = 0.5 * ((detail.halo.overshoot_percent or 0.0) + (detail.halo.undershoot_percent or 0.0))
+    seen = "visible" if visible else "not visible"
+    kept = sharp.strength
+    if look.eased:
+        follows = (
+            f"Rims add up, so the output sharpening is eased from {look.wished_strength:.2f} to "
+            f"{kept:.2f}."
+        )
+    elif kept == 0.0:
+        follows = "No output sharpening is added to it."
+    else:
+        follows = f"Output sharpening of {kept:.2f} comes on top of it."
+    choices = ["Get a scan or an export without sharpening."]
+    changes = {}
+    if look.eased:
+        changes[1] = {"detail.sharpen": plain_number(look.wished_strength, 2)}
+        choices.append(
+            f"Keep the full strength: --sharpen {plain_number(look.wished_strength, 2)} "
+            "(ticket: sharpen in [detail])."
+        )
+    elif kept > 0.0 and visible:
+        changes[1] = {"detail.sharpen": "none"}
+        choices.append("Leave it out: --sharpen none (ticket: sharpen in [detail]).")
+    return (
+        finding(
+            "sharpened-already",
+            "mind" if visible or look.eased else "fine",
+            f"The file is sharpened already: {over:.0f} % overshoot along its edges, rims of "
+            f"{halo.width_mm:.2f} mm at this size, {seen} from "
+            f"{distance_words(look.distance_mm)}.",
+            follows,
+            *choices,
+            changes=changes,
+            source=f"measured from edges of the picture; rims wider than 2.9 arc minutes are "
+            f"noticed ({PRACTICE})",
+            figures={
+                "overshoot_percent": over,
+                "halo_mm": halo.width_mm,
+                "visible_from_mm": halo.visible_from_mm,
+                "strength": kept,
+            },
+        ),
+    )
+
+
+def _grain(look: LookPlan) -> tuple[Finding, ...]:
+    grain = look.grain
+    if grain is None or not grain.visible:
+        return ()
+    plain = grain.times_threshold >= _GRAIN_PLAIN
+    word = "plainly seen" if plain else "just seen"
+    return (
+        finding(
+            "grain-seen",
+            "fine",
+            grain.sentence,
+            f"From {distance_words(look.distance_mm)} it is {word}: {grain.sigma_l:.1f} L* on the "
+            f"print, {grain.times_threshold:.1f} times what the eye can just see.",
+            source="Barten's contrast sensitivity (1999); docs/theory/true-detail.md",
+            figures={
+                "sigma_l": grain.sigma_l,
+                "size_mm": grain.size_mm,
+                "times_threshold": grain.times_threshold,
+            },
+        ),
+    )

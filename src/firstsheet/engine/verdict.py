@@ -1,0 +1,68 @@
+"""What the plan says about the print file, and its verdict in one sentence.
+
+Takes records already decided; gives findings and the verdict. Size: `sizing_findings`. Colour:
+`colour_findings`. Tests: tests/engine/test_plan.py.
+"""
+
+from __future__ import annotations
+
+import math
+
+from firstsheet.engine.findings import finding
+from firstsheet.engine.light.findings import NEAREST_MM
+from firstsheet.engine.records import Finding
+from firstsheet.engine.records.plan import OutputPlan, SheetPlan, SizePlan
+from firstsheet.engine.sizing.findings import WARN_PPI
+from firstsheet.engine.sizing.size import LARGE_PRINT_PPI, beyond_eye_from_mm, grade, is_large
+from firstsheet.engine.units import both_units, distance_words
+
+__all__ = ["output_findings", "verdict"]
+
+
+def output_findings(output: OutputPlan, sheet: SheetPlan) -> tuple[Finding, ...]:
+    """What the print file itself makes necessary."""
+    found = []
+    if output.big_tiff:
+        found.append(
+            finding(
+                "big-tiff",
+                "mind",
+                f"The print file is {output.print_file_bytes / 1e9:.2f} GB: "
+                f"{sheet.width_px} × {sheet.height_px} pixels at {output.bits} bit.",
+                "Above 4 GiB only a BigTIFF holds it; some labs and older programs read none.",
+                "Ask the lab first.",
+                *(("Write 8 bit instead: half the size.",) if output.bits == 16 else ()),
+                changes={1: {"output.bits": "8"}},
+                source="TIFF 6.0: offsets of 32 bits",
+                figures={"bytes": output.print_file_bytes},
+            )
+        )
+    return tuple(found)
+
+
+def verdict(size: SizePlan, findings: tuple[Finding, ...]) -> str:
+    """One honest sentence: good enough or not, at which distance, and why."""
+    stops = [one for one in findings if one.weight == "stop"]
+    minds = [one for one in findings if one.weight == "mind"]
+    ppi, large = size.true_ppi or size.effective_ppi, is_large(size.width_mm, size.height_mm)
+    of = " of true detail" if size.true_ppi else ""
+    at = f"{round(ppi)} ppi{of} at {both_units(size.width_mm)} wide"
+    whole_cm_mm = math.ceil(beyond_eye_from_mm(ppi) / 10) * 10.0
+    near = whole_cm_mm < NEAREST_MM
+    beyond = "from as near as eyes focus" if near else f"from {distance_words(whole_cm_mm)} on"
+    if stops:
+        return f"Not ready to print: {stops[0].found}"
+    too_little = size.true_ppi is not None and round(ppi) < (
+        LARGE_PRINT_PPI[0] if large else WARN_PPI
+    )
+    if too_little or any(one.code == "too-few-pixels" for one in minds):
+        least = f"{LARGE_PRINT_PPI[0]}–{LARGE_PRINT_PPI[1]}" if large else str(WARN_PPI)
+        return (
+            f"Not good enough close to: {at}, and at least {least} is wanted; {beyond} the eye "
+            "sees no limit."
+        )
+    told = ""
+    if minds:
+        number = "One thing to mind" if len(minds) == 1 else f"{len(minds)} things to mind, first"
+        told = f" {number}: {minds[0].found}"
+    return f"Good enough: {at}, {grade(ppi)}; {beyond} it is finer than the eye separates.{told}"
