@@ -14,8 +14,8 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from firstsheet.cli.progress import working
-from firstsheet.engine.streams import Progress, StopCheck
 from firstsheet.engine.errors import FirstsheetError
+from firstsheet.engine.streams import Progress, StopCheck
 from firstsheet.files.writing.whole import write_whole
 from firstsheet.jobs.make import make_print
 from harbour.pictures import DemoPicture, make_pictures
