@@ -16,18 +16,23 @@ from pathlib import Path
 from firstsheet.cli.progress import working
 from firstsheet.engine.errors import FirstsheetError
 from firstsheet.engine.streams import Progress, StopCheck
-from firstsheet.files.writing.whole import write_whole
-from firstsheet.jobs.make import make_print
-from harbour.pictures import DemoPicture, make_pictures
+from harbour.beside import pictures_beside
+from harbour.pictures import DemoPicture
 
 __all__ = ["main", "run_demo"]
 
 TICKETS = Path(__file__).parent / "tickets"
-_PICTURES_SHARE = 0.5  # of the demo's time, about
+_PAINTING = 0.6  # share of the demo's time, about
+_PICTURES = 4
 
 
-def run_demo(out: Path, progress: Progress, stop: StopCheck) -> list[str]:
+def run_demo(out: Path, progress: Progress, stop: StopCheck, *, divisor: int = 1) -> list[str]:
     """Make pictures, tickets and prints in a folder.
+
+    Parameters
+    ----------
+    divisor
+        Makes each side of the pictures that many times smaller, for tests.
 
     Returns
     -------
@@ -36,28 +41,46 @@ def run_demo(out: Path, progress: Progress, stop: StopCheck) -> list[str]:
 
     Raises
     ------
-    OutputError
+    OSError, OutputError
         If the folder cannot be written.
     StoppedError
         From `stop`; what was finished before stays.
     """
-    pictures = make_pictures(
-        out / "pictures", lambda doing, share: progress(doing, share * _PICTURES_SHARE), stop
-    )
-    share_of_one = (1 - _PICTURES_SHARE) / len(pictures)
-    found = []
-    for number, picture in enumerate(sorted(pictures, key=lambda one: one.name)):
-        begin = _PICTURES_SHARE + number * share_of_one
+    painted, printed = 0.0, 0.0
 
-        def step(doing: str, share: float, begin: float = begin, name: str = picture.name) -> None:
-            progress(f"{name}: {doing}", begin + share * share_of_one)
+    def painting(doing: str, share: float) -> None:
+        nonlocal painted
+        painted = share
+        progress(doing, _PAINTING * painted + (1 - _PAINTING) * printed)
 
-        found.append(_print_one(picture, out, step, stop))
+    found: list[str] = []
+    with pictures_beside(out / "pictures", painting, stop, divisor=divisor) as pictures:
+        _prepare_kernels()
+        for picture in pictures:
+
+            def printing(doing: str, share: float, name: str = picture.name) -> None:
+                nonlocal printed
+                printed = (len(found) + share) / _PICTURES
+                progress(f"{name}: {doing}", _PAINTING * painted + (1 - _PAINTING) * printed)
+
+            found.append(_print_one(picture, out, printing, stop))
     return found
+
+
+def _prepare_kernels() -> None:
+    """Compile what prints need, on a machine's first run, while the first picture is painted."""
+    import numpy as np
+
+    from firstsheet.pixels.native import prepare_print
+
+    prepare_print(np.uint16, bits=16, converted=True)
 
 
 def _print_one(picture: DemoPicture, out: Path, progress: Progress, stop: StopCheck) -> str:
     """Make one print; an error is told in its place and does not stop the others."""
+    from firstsheet.files.writing.whole import write_whole
+    from firstsheet.jobs.make import make_print
+
     ticket, folder = out / "tickets" / f"{picture.name}.toml", out / "prints" / picture.name
     write_whole(ticket, (TICKETS / ticket.name).read_bytes())
     try:
@@ -83,14 +106,24 @@ def main(words: Sequence[str] | None = None) -> int:
         default=Path(__file__).parent / "out",
         help="folder for pictures, tickets and prints (default: %(default)s)",
     )
-    out: Path = parser.parse_args(words).out
+    parser.add_argument(
+        "--divisor",
+        type=int,
+        default=1,
+        help="make each side of the pictures that many times smaller, for a quick look",
+    )
+    given = parser.parse_args(words)
+    out: Path = given.out
     begun_s = time.monotonic()
     try:
         with working("Making the demo", quiet=False) as work:
-            found = run_demo(out, work.progress, work.stop)
+            found = run_demo(out, work.progress, work.stop, divisor=given.divisor)
     except FirstsheetError as error:
         print(error, file=sys.stderr)
         return error.exit_code
+    except OSError as error:
+        print(f"The demo could not be made. {error}", file=sys.stderr)
+        return 6
     print("\n".join(found))
     took_s = time.monotonic() - begun_s
     print(f"Done in {took_s:.0f} s. Begin with the job sheets in {out / 'prints'}")

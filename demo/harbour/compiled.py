@@ -1,14 +1,16 @@
-"""One way of compiling the loops of this room: kept on disk, free of the interpreter's lock."""
+"""How the loops of this package run: compiled, kept on disk, side by side without the lock."""
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable
 from typing import TypeVar
 
 import numba as nb
 
-__all__ = ["compiled", "compiled_as"]
+__all__ = ["THREADS", "compiled", "compiled_as"]
 
+THREADS = os.cpu_count() or 2
 _HOW = {"cache": True, "nogil": True, "fastmath": True, "error_model": "numpy"}
 Function = TypeVar("Function", bound=Callable[..., object])
 

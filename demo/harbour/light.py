@@ -16,7 +16,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from harbour.compiled import compiled
+from harbour.compiled import THREADS, compiled
 from harbour.mesh import Mesh, frame_along
 from harbour.noise import chance, four_chances, gradient_noise, smooth_step
 from harbour.raster import height_map
@@ -124,7 +124,7 @@ def light_for(mesh: Mesh, mood: Mood, dome: SkyDome) -> Light:
     count = len(sky_to)
     sky_map = np.full((count, SKY_CELLS, SKY_CELLS), -1e9, np.float32)
     frames = np.stack([_frame(to) for to in sky_to])
-    with ThreadPoolExecutor(2) as pool:
+    with ThreadPoolExecutor(THREADS) as pool:
         jobs = [pool.submit(height_map, casters, sun_frame, centre, sun_scale, sun_map)]
         jobs += [
             pool.submit(height_map, blockers, frames[j], centre, sky_scale, sky_map[j])

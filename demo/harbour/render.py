@@ -1,4 +1,4 @@
-"""A scene seen by a camera, as linear light, in bands on two threads.
+"""A scene seen by a camera, as linear light, in bands on as many threads as there are cores.
 
 Takes a mesh, a camera, a mood and a sky; gives light and distance per pixel.
 Tests: tests/harbour/test_pictures.py.
@@ -12,14 +12,14 @@ from concurrent.futures import ThreadPoolExecutor
 import numpy as np
 from numpy.typing import NDArray
 
+from harbour.compiled import THREADS
 from harbour.light import Light, Mood, light_for, shade
 from harbour.mesh import Mesh
 from harbour.raster import Camera, edges_seen, seen
 from harbour.sky import SkyRecipe, paint_sky
 
-__all__ = ["THREADS", "in_bands", "render"]
+__all__ = ["in_bands", "render"]
 
-THREADS = 2
 BAND_ROWS = 96
 _NO_MIRROR = np.zeros((1, 1, 3), np.float32)
 _NO_DISTANCE = np.zeros((1, 1), np.float32)
@@ -27,7 +27,7 @@ Step = Callable[[float], None]  # told the share done; may raise to stop the wor
 
 
 def in_bands(height: int, work: Callable[[int, int], None], step: Step) -> None:
-    """Run `work(top, bottom)` over all rows on two threads, telling the share done."""
+    """Run `work(top, bottom)` over all rows on THREADS threads, telling the share done."""
     bands = [(top, min(top + BAND_ROWS, height)) for top in range(0, height, BAND_ROWS)]
     with ThreadPoolExecutor(THREADS) as pool:
         jobs = [pool.submit(work, *band) for band in bands]

@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from harbour.compiled import compiled
+from harbour.compiled import THREADS, compiled
 from harbour.noise import fbm, smooth_step
 
 __all__ = ["SkyDome", "SkyRecipe", "look_up", "paint_sky"]
@@ -143,7 +143,7 @@ def paint_sky(recipe: SkyRecipe) -> SkyDome:
     )
     table = np.empty((ROWS, COLUMNS, 3), np.float32)
     tops = range(0, ROWS, 50)
-    with ThreadPoolExecutor(2) as pool:
+    with ThreadPoolExecutor(THREADS) as pool:
         list(
             pool.map(
                 lambda top: _paint(colours, numbers, recipe.field, top, table[top : top + 50]), tops
