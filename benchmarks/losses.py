@@ -23,7 +23,7 @@ from firstsheet.engine.loss.regions.cells import wanted_seen
 from firstsheet.engine.loss.regions.find import regions_seen
 from firstsheet.engine.loss.regions.planes import printed_planes, wanted_planes
 from firstsheet.engine.loss.regions.separation import eye_scales
-from firstsheet.jobs.planning.colour_path import Way
+from firstsheet.jobs.planning.colour_path import ColourPath
 from firstsheet.jobs.planning.repairs import Ground, proposed_repairs, seen_by
 from firstsheet.store.stocks import get_stock, stock_profile_bytes
 
@@ -61,7 +61,7 @@ def steps() -> dict[str, Callable[[], Any]]:
         return regions_seen(cells, paper, floor_de00=1.0)
 
     def repaired() -> Any:
-        way = Way(chain)
+        way = ColourPath(chain)
         ground = Ground.measured(
             way, codes, (0, 0, WIDE, HIGH), mm_per_px=MM_PER_PX, distance_mm=DISTANCE_MM,
             floor_de00=1.0, seen=seen_by(wanted, way), stop=lambda: None,

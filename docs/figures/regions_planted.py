@@ -97,7 +97,7 @@ def draw() -> str:
     shown(drawing, printed, right)
     pairs = zip(found.losses.regions, found.outlines(), strict=True)
     for number, (region, outline) in enumerate(pairs, start=1):
-        if region.weight == "mind":
+        if region.weight == "caution":
             lines(drawing, outline, number, right)
     for row, line in enumerate(said):
         drawing.text(0, below + 17 * row, line)

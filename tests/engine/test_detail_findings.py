@@ -83,7 +83,7 @@ def test_the_finding_says_both_numbers_and_where_to_go(blown_up: DetailFacts) ->
     size = a_size(300.0, true_ppi(blown_up, 300.0))
     (found,) = detail_findings(blown_up, size)
 
-    assert found.weight == "mind"
+    assert found.weight == "caution"
     assert "of true detail, not 300" in found.consequence
     assert any("240 ppi of true detail" in choice for choice in found.choices)
     width_mm = float(found.changes[1]["print.width"].removesuffix(" mm"))

@@ -173,7 +173,7 @@ def test_an_even_border_that_the_shapes_forbid_says_how_to_get_it() -> None:
     plan = placed(picture_mm=(375, 250), border=border)
 
     found = said(plan, (375, 250), border)["border-not-even"]
-    assert found.weight == "mind"
+    assert found.weight == "caution"
     assert found.found == (
         "Picture and sheet differ in shape: the borders are 54 mm left and right, 40 mm above "
         "and below."
@@ -229,7 +229,7 @@ def test_sides_that_do_not_add_up_are_told() -> None:
     found = said(placed(border=border), border=border)["sides-do-not-add-up"]
 
     assert "left 51 instead of 40 mm" in found.found
-    assert found.weight == "mind"
+    assert found.weight == "caution"
 
 
 def test_a_shift_moves_right_and_down() -> None:
@@ -288,7 +288,7 @@ def test_a_thin_border_is_a_thing_to_mind() -> None:
     plan = placed(sheet="A4", picture_mm=(200, 280))
 
     found = said(plan, (200, 280))["thin-border"]
-    assert found.weight == "mind"
+    assert found.weight == "caution"
     assert found.found == "The narrowest border is 4.9 mm (0.19 in)."
 
 

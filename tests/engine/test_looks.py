@@ -210,7 +210,7 @@ def test_a_soft_enlargement_is_said_to_be_soft_with_three_ways_out() -> None:
     _, look, found = planned(made(1.8), "normal", 2.5)
     assert look is not None
     said = next(one for one in found if one.code == "look-soft")
-    assert said.weight == "mind"
+    assert said.weight == "caution"
     assert said.found == look.sentence
     assert said.consequence.startswith("From 50 cm (20 in) it reads as soft: sharpness 0.")
     assert said.choices[0].startswith("Let the sharpening be fitted: more, strength ")

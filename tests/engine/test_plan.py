@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from firstsheet.engine.errors import TicketSlipError
+from firstsheet.engine.errors import TicketError
 from firstsheet.engine.planning import canonical_json, make_plan, plan_digest, size_and_sheet
 from firstsheet.engine.records import Finding, MarginsMm, PictureFacts, ProfileFacts, Stock, Ticket
 from firstsheet.engine.records.plan import ColourPlan, Plan
@@ -103,7 +103,7 @@ def test_3000_pixels_at_15_inches_are_too_low_and_a_rescan_is_advised() -> None:
 
     assert plan.size.effective_ppi == 200
     found = codes(plan)["too-few-pixels"]
-    assert found.weight == "mind"
+    assert found.weight == "caution"
     assert "200 ppi: too low, large prints want at least 220–240" in found.found
     assert any("a film can be rescanned" in choice for choice in found.choices)
     assert "Print it 317.5 mm (12.5 in) wide, at 240 ppi." in found.choices
@@ -118,7 +118,7 @@ def test_from_nearer_than_eyes_focus_nothing_is_promised() -> None:
     wish = {"width_mm": 100, "sheet": "A4"}
     near = a_plan(picture=a_picture(6000, 4000), print=wish, place={"distance_mm": 5})
     found = codes(near)["nearer-than-eyes-focus"]
-    assert found.weight == "mind"
+    assert found.weight == "caution"
     assert found.changes[0] == {"place.distance": "250 mm"}
     assert "from as near as eyes focus it is finer than the eye separates" in near.verdict
     hand = a_plan(picture=a_picture(6000, 4000), print=wish, place={"distance_mm": 250})
@@ -213,7 +213,7 @@ def test_the_same_input_gives_the_same_bytes_and_the_sums_hold(
     if plan.ticket.print.width_mm is not None:
         assert abs(size.width_mm - plan.ticket.print.width_mm) <= 25.4 / size.ppi
     weights = [one.weight for one in plan.findings]
-    assert weights == sorted(weights, key=["stop", "mind", "fine"].index)
+    assert weights == sorted(weights, key=["stop", "caution", "fine"].index)
     for one in plan.findings:
         assert one.found.endswith(".")
         assert one.consequence.endswith(".")
@@ -278,7 +278,7 @@ def test_a_height_or_a_long_side_decides_as_well() -> None:
 
 
 def test_two_sizes_are_a_slip() -> None:
-    with pytest.raises(TicketSlipError, match="Both width and height are given"):
+    with pytest.raises(TicketError, match="Both width and height are given"):
         a_plan(print={"width_mm": 100, "height_mm": 100})
 
 
@@ -354,7 +354,7 @@ def test_a_resolution_asked_for_in_numbers_and_not_met_is_a_thing_to_mind() -> N
     )
 
     found = codes(plan)["own-pixels"]
-    assert (found.weight, found.figures["factor"]) == ("mind", 1.5)
+    assert (found.weight, found.figures["factor"]) == ("caution", 1.5)
     assert found.found.startswith("300 ppi is asked for; the file has 200 ppi")
 
 
@@ -423,5 +423,5 @@ def test_a_conflict_on_the_sheet_stops_the_plan() -> None:
 def test_what_is_to_mind_is_counted_in_the_verdict() -> None:
     plan = a_plan(print={"width_mm": 285, "sheet": "297x240mm"})
 
-    assert codes(plan)["thin-border"].weight == "mind"
+    assert codes(plan)["thin-border"].weight == "caution"
     assert "One thing to mind: The narrowest border is" in plan.verdict

@@ -124,7 +124,7 @@ def test_a_file_already_in_a_printers_colours_is_not_converted_again() -> None:
 def test_unless_the_person_insists() -> None:
     plan = a_plan(picture=a_picture(profile=OUTPUT), colour={"convert_again": True})
 
-    assert codes(plan)["converted-twice"].weight == "mind"
+    assert codes(plan)["converted-twice"].weight == "caution"
 
 
 def test_a_press_file_is_converted_without_a_stop() -> None:
@@ -154,14 +154,14 @@ def test_a_file_for_another_paper_stops_until_the_person_insists() -> None:
 
     assert codes(asked)["output-profile"].weight == "stop"
     assert any("--keep-colour" in choice for choice in codes(asked)["output-profile"].choices)
-    assert codes(insisted)["colour-as-is"].weight == "mind"
+    assert codes(insisted)["colour-as-is"].weight == "caution"
 
 
 def test_a_file_without_profile_is_read_as_stated_and_that_is_recorded() -> None:
     plan = a_plan(picture=a_picture(profile=None, read_as="srgb"))
     assert codes(plan)["read-without-profile"].figures == {"read_as": "srgb"}
 
-    told = Finding(code="untagged-rgb", weight="mind", found="No profile.", consequence="sRGB.")
+    told = Finding(code="untagged-rgb", weight="caution", found="No profile.", consequence="sRGB.")
     plan = a_plan(picture=a_picture(profile=None, read_as="srgb", findings=(told,)))
     assert [one.code for one in plan.findings if "profile" in one.found] == ["untagged-rgb"]
 
@@ -192,7 +192,7 @@ def stock_facts(**profile: Any) -> StockFacts:
         (500, "fine", 139.5, "about as bright as a screen of 120 cd/m²"),
         (200, "fine", 55.8, "1.1 stops darker"),
         (2000, "fine", 557.8, "2.2 stops brighter"),
-        (60, "mind", 16.7, "2.8 stops darker"),
+        (60, "caution", 16.7, "2.8 stops darker"),
     ],
 )
 def test_the_light_at_the_place_is_told_in_stops(
@@ -254,7 +254,7 @@ def test_much_lost_colour_and_merged_shadows_are_things_to_mind() -> None:
     )
     found = codes(a_plan(loss=loss))
 
-    assert found["colour-lost"].weight == "mind"
+    assert found["colour-lost"].weight == "caution"
     assert "30 % of the picture by more than ΔE00 2, 10 % by more than 5" in (
         found["colour-lost"].found
     )

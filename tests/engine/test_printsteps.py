@@ -93,7 +93,7 @@ def _steps(printed: float, wanted: float = 0.4) -> StepsOnPaper:
 def test_the_finding_tells_height_length_and_whether_they_are_seen() -> None:
     (found,) = steps_findings(_steps(0.8), _size(400), Place(distance_mm=500), surface="satin")
 
-    assert found.weight == "mind"
+    assert found.weight == "caution"
     assert found.found == (
         "12 of 20 gradients looked at go in steps: on this print ΔE00 0.80 high and 4.0 mm long, "
         "the paper makes them higher (ΔE00 0.40 in the file)."

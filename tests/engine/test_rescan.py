@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from firstsheet.engine.errors import TicketSlipError
+from firstsheet.engine.errors import TicketError
 from firstsheet.engine.sizing.rescan import FILM_FORMATS, parse_film, rescan, scan_bytes
 
 
@@ -109,7 +109,7 @@ def test_the_frame_may_be_told_in_millimetres() -> None:
 
 
 def test_an_unknown_film_names_those_that_come_close() -> None:
-    with pytest.raises(TicketSlipError) as slip:
+    with pytest.raises(TicketError) as slip:
         parse_film("6x8")
 
     assert "“6x8” is not a film format" in slip.value.found
@@ -117,7 +117,7 @@ def test_an_unknown_film_names_those_that_come_close() -> None:
 
 
 def test_without_a_size_nothing_is_guessed() -> None:
-    with pytest.raises(TicketSlipError, match="No print size is given"):
+    with pytest.raises(TicketError, match="No print size is given"):
         rescan("35mm")
 
 

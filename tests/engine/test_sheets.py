@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from firstsheet.engine.errors import TicketSlipError
+from firstsheet.engine.errors import TicketError
 from firstsheet.engine.sheets import SHEETS, parse_sheet, sheet_findings
 
 # ISO 216 and the media names of PWG 5101.1, such as iso_a3_297x420mm, na_super-b_13x19in.
@@ -78,7 +78,7 @@ def test_every_name_in_the_table_reads_as_itself(name: str) -> None:
 
 
 def test_an_unknown_sheet_names_those_that_come_close() -> None:
-    with pytest.raises(TicketSlipError) as slip:
+    with pytest.raises(TicketError) as slip:
         parse_sheet("A3++")
 
     assert slip.value.found == "“A3++” is not a sheet that is known here."
@@ -87,7 +87,7 @@ def test_an_unknown_sheet_names_those_that_come_close() -> None:
 
 
 def test_a_size_without_unit_is_not_guessed() -> None:
-    with pytest.raises(TicketSlipError) as slip:
+    with pytest.raises(TicketError) as slip:
         parse_sheet("20x25")
 
     # the same words are inches in one country and centimetres in another
@@ -98,7 +98,7 @@ def test_a_size_without_unit_is_not_guessed() -> None:
 def test_a_size_between_a3_plus_and_13x19_asks_which_is_in_the_box() -> None:
     (found,) = sheet_findings(parse_sheet("483x330mm"))
 
-    assert (found.code, found.weight) == ("sheet-easily-mistaken", "mind")
+    assert (found.code, found.weight) == ("sheet-easily-mistaken", "caution")
     assert "329 × 483 mm" in found.found
     assert "330.2 × 482.6 mm" in found.found
     assert "1.2 mm" in found.consequence

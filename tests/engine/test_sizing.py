@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from firstsheet.engine.errors import TicketSlipError
+from firstsheet.engine.errors import TicketError
 from firstsheet.engine.sizing.size import (
     GRADES,
     choose_raster,
@@ -282,7 +282,7 @@ def test_a_shape_is_read_whichever_way_round(text: str, ratio: float) -> None:
 
 @pytest.mark.parametrize("text", ["3", "3:0", "wide", "", "-3:2"])
 def test_what_is_no_shape_is_refused(text: str) -> None:
-    with pytest.raises(TicketSlipError, match="is not a shape"):
+    with pytest.raises(TicketError, match="is not a shape"):
         parse_shape(text)
 
 

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from firstsheet.engine.errors import TicketSlipError
+from firstsheet.engine.errors import TicketError
 from firstsheet.engine.units import (
     both_units,
     distance_words,
@@ -52,7 +52,7 @@ def test_a_length_is_read_in_every_way_people_write_it(text: str, length_mm: flo
     ["381", "", "mm", "-3mm", "3 yd", "1e3mm", "3..1mm", "1/0in", "8 1.5in", "3mm 4mm", "٣mm"],
 )
 def test_what_is_no_length_is_refused_with_the_unit_to_write(text: str) -> None:
-    with pytest.raises(TicketSlipError) as slip:
+    with pytest.raises(TicketError) as slip:
         parse_length_mm(text)
 
     assert slip.value.found == f"“{text}” is not a length."
@@ -61,7 +61,7 @@ def test_what_is_no_length_is_refused_with_the_unit_to_write(text: str) -> None:
 
 def test_nought_is_a_border_but_no_print_size() -> None:
     assert parse_length_mm("0 mm", zero=True) == 0
-    with pytest.raises(TicketSlipError, match="not above zero"):
+    with pytest.raises(TicketError, match="not above zero"):
         parse_length_mm("0 mm")
 
 

@@ -39,14 +39,14 @@ FINDINGS = (
     ),
     Finding(
         code="feed-margin",
-        weight="mind",
+        weight="caution",
         found="The printer leaves 17 mm bare at the end that leaves it last.",
         consequence="The border on the right cannot become narrower than that.",
         choices=("Keep the border as it is.", "Print without a border and trim."),
     ),
     Finding(
         code="merged-shadows",
-        weight="mind",
+        weight="caution",
         found="Of the darkest 256 levels 9 print as the same black.",
         consequence="The bollards under the quay lose their drawing; 1.8 % of the picture.",
         choices=("Open the shadows a little in the master.", "Take the satin paper."),

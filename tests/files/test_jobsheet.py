@@ -134,7 +134,9 @@ def test_weights_are_words_and_shapes_and_the_heaviest_comes_first(tmp_path: Pat
     path = written(tmp_path, make_test_plan(findings=(*FINDINGS, stop)))
 
     text = words(path)
-    order = [text.index(part) for part in ("stop The sheet", "mind The printer", "fine The file")]
+    order = [
+        text.index(part) for part in ("stop The sheet", "caution The printer", "fine The file")
+    ]
     assert order == sorted(order)
 
 

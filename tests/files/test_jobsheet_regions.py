@@ -90,8 +90,8 @@ def test_nothing_to_do_is_said_without_a_picture(tmp_path: Path) -> None:
 
 def test_the_sheet_says_each_loss_once_and_keeps_the_greys_and_edges(tmp_path: Path) -> None:
     found = two_flattened_places()
-    drift = finding("greys-drift", "mind", "The file is neutral.", "The darks print green.")
-    edge = finding("edge-melts", "mind", "12 cm of the top edge will not be seen.", "It ends.")
+    drift = finding("greys-drift", "caution", "The file is neutral.", "The darks print green.")
+    edge = finding("edge-melts", "caution", "12 cm of the top edge will not be seen.", "It ends.")
     plan = make_test_plan().model_copy(
         update={
             "regions": found.losses,

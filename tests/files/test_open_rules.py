@@ -15,7 +15,7 @@ from firstsheet.engine.errors import (
     FirstsheetError,
     QuestionError,
     RefusedPictureError,
-    TicketSlipError,
+    TicketError,
 )
 from firstsheet.engine.records import Finding
 from firstsheet.files.reading.opening import open_picture
@@ -53,7 +53,7 @@ def test_rgb_without_a_profile_is_read_as_srgb_and_that_is_said_and_recorded(
         assert opened.facts.read_as == "srgb"
         assert opened.profile_bytes[36:40] == b"acsp"
     found = findings(path)["untagged-rgb"]
-    assert found.weight == "mind"
+    assert found.weight == "caution"
     assert "--read-as" in " ".join(found.choices)
 
 
@@ -71,7 +71,7 @@ def test_a_named_space_is_taken_at_its_word(tmp_path: Path) -> None:
 def test_an_unknown_space_is_a_slip_that_lists_the_known_ones(tmp_path: Path) -> None:
     path = makers.write_tiff(tmp_path / "a.tif", makers.noise())
 
-    error = refusal(path, TicketSlipError, read_as="sbgr")
+    error = refusal(path, TicketError, read_as="sbgr")
 
     assert "sbgr" in error.found
     assert "srgb" in error.choice
@@ -91,7 +91,7 @@ def test_a_file_that_is_no_profile_cannot_name_the_space(tmp_path: Path) -> None
     profile = tmp_path / "scanner.icc"
     profile.write_bytes(b"nothing of the kind" * 20)
 
-    assert refusal(path, TicketSlipError, read_as=str(profile)).code == "profile-not-fitting"
+    assert refusal(path, TicketError, read_as=str(profile)).code == "profile-not-fitting"
 
 
 def test_an_embedded_profile_is_used_and_a_reading_asked_for_is_not(tmp_path: Path) -> None:
@@ -115,7 +115,7 @@ def test_a_cut_profile_is_said_and_the_file_read_as_untagged(tmp_path: Path, kee
         assert opened.facts.read_as == "srgb"
         assert opened.profile_bytes[36:40] == b"acsp"
     found = findings(path)["broken-profile"]
-    assert found.weight == "mind"
+    assert found.weight == "caution"
     assert str(keep) in found.found
 
 
@@ -135,7 +135,7 @@ def test_grey_without_a_profile_is_read_with_gamma_2_2_and_that_is_said(tmp_path
     with open_picture(path) as opened:
         assert opened.facts.read_as == "grey-gamma-2.2"
         assert opened.profile_bytes[16:20] == b"GRAY"
-    assert findings(path)["untagged-grey"].weight == "mind"
+    assert findings(path)["untagged-grey"].weight == "caution"
 
 
 def test_cmyk_without_a_profile_is_refused_until_it_is_named(tmp_path: Path) -> None:
@@ -186,7 +186,7 @@ def test_a_png_that_declares_srgb_is_believed(tmp_path: Path) -> None:
 def test_a_paper_profile_inside_the_picture_is_told(tmp_path: Path) -> None:
     from firstsheet.files.reading import opening
 
-    papers = Path(opening.__file__).parents[1] / "data/papers"
+    papers = Path(opening.__file__).parents[2] / "data/papers"
     path = makers.with_profile(tmp_path / "a.tif", (papers / "matte_synthetic_v2.icc").read_bytes())
 
     assert "already converted" in findings(path)["output-profile"].found
@@ -243,7 +243,7 @@ def test_clipping_cuts_at_one_and_compressing_keeps_the_order(tmp_path: Path) ->
         below = opened.source.rows(0, 3)
         kept = makers.noise(np.float32)[0:3]
         np.testing.assert_array_equal(below[kept < 0.8], kept[kept < 0.8])
-    assert findings(path, read_as="srgb", answers=answers)["float-over-one"].weight == "mind"
+    assert findings(path, read_as="srgb", answers=answers)["float-over-one"].weight == "caution"
 
 
 def test_negative_values_are_cut_at_zero_and_told(tmp_path: Path) -> None:
@@ -296,7 +296,7 @@ def test_an_uninverted_negative_is_asked_about(tmp_path: Path) -> None:
 
     found = findings(path)["uninverted-negative"]
 
-    assert found.weight == "mind"
+    assert found.weight == "caution"
     assert "negative" in found.found
 
 
@@ -338,7 +338,7 @@ def test_clear_parts_lie_on_paper_white_unless_black_is_chosen(
         assert opened.source.channels == 3
     assert np.abs(difference).max() <= (1.51 if premultiplied else 0.51)
     found = findings(path, background=ground)["partly-clear"]
-    assert found.weight == ("mind" if ground is None else "fine")
+    assert found.weight == ("caution" if ground is None else "fine")
     assert ("bare paper" if ground != "black" else "black") in found.consequence
 
 
@@ -375,7 +375,7 @@ def test_of_several_pages_the_first_is_taken_and_all_are_listed(tmp_path: Path) 
         assert (opened.facts.page, opened.facts.pages) == (1, 3)
         assert (opened.source.rows(0, 1) == 40).all()
     found = findings(path)["several-pages"]
-    assert found.weight == "mind"
+    assert found.weight == "caution"
     assert "3: 83 × 61" in found.found
     assert "--page" in found.choices[0]
 
@@ -462,7 +462,7 @@ def test_a_preview_of_the_turned_shape_raises_doubt(tmp_path: Path) -> None:
 
     found = findings(path)["orientation-conflict"]
 
-    assert found.weight == "mind"
+    assert found.weight == "caution"
     assert "orientation=apply|ignore" in found.choices[0]
     with open_picture(path, answers={"orientation": "ignore"}) as opened:
         assert opened.facts.orientation == 1
@@ -501,7 +501,7 @@ def test_unequal_resolution_is_asked_about_and_can_be_answered(tmp_path: Path) -
     )
 
     found = findings(path)["unequal-resolution"]
-    assert found.weight == "mind"
+    assert found.weight == "caution"
     assert "204 ppi across, 98 ppi down" in found.found
     answered = findings(path, answers={"unequal-resolution": "square"})
     assert answered["unequal-resolution"].weight == "fine"

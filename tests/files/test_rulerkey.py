@@ -163,7 +163,7 @@ def test_no_room_is_a_finding_with_the_room_needed() -> None:
     assert made.overlays == ()
     assert [finding.code for finding in made.findings] == ["no-room-for-ruler", "no-room-for-key"]
     first = made.findings[0]
-    assert first.weight == "mind"
+    assert first.weight == "caution"
     assert first.found.startswith("The ruler needs 10")
     assert first.consequence == "The sheet is made without the ruler."
 

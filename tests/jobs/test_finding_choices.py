@@ -12,7 +12,7 @@ import tifffile
 from firstsheet.cms.build import space_profile
 from firstsheet.engine.records import Ticket
 from firstsheet.engine.records.plan import Plan
-from firstsheet.jobs.planning.open_picture import Table
+from firstsheet.jobs.planning.open_picture import OpenPicture
 from firstsheet.store.stocks import get_stock, stock_profile_bytes
 from firstsheet.store.ticket_changes import changed_ticket
 from firstsheet.store.tickets import ticket_from_options
@@ -49,13 +49,13 @@ def quiet(*_words: object) -> None:
     """Nobody listens, nobody stops."""
 
 
-def plan_of(table: Table, ticket: Ticket) -> Plan:
+def plan_of(table: OpenPicture, ticket: Ticket) -> Plan:
     return table.prepare(ticket, stocks_dir=None, progress=quiet, stop=quiet).plan
 
 
 def try_choices(ticket: Ticket, code: str) -> int:
     """Apply each choice of a finding that sets lines; gives how many there were."""
-    with Table.open(ticket, progress=quiet, stop=quiet) as table:
+    with OpenPicture.open(ticket, progress=quiet, stop=quiet) as table:
         plan = plan_of(table, ticket)
     found = [one for one in plan.findings if one.code == code]
     assert found, [one.code for one in plan.findings]
@@ -67,7 +67,7 @@ def try_choices(ticket: Ticket, code: str) -> int:
                 continue
             after, slips = changed_ticket(ticket, changes)
             assert not slips, changes
-            with Table.open(after, progress=quiet, stop=quiet) as table:
+            with OpenPicture.open(after, progress=quiet, stop=quiet) as table:
                 other = plan_of(table, after)
             assert other.digest != plan.digest
             assert one not in other.findings, changes

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 import tifffile
 
-from firstsheet.engine.errors import TicketSlipError
+from firstsheet.engine.errors import TicketError
 from firstsheet.files.hashing import sha256_of
 from firstsheet.jobs.answers import LadderAnswer
 from firstsheet.jobs.ladder import make_ladder
@@ -104,15 +104,15 @@ def test_the_words_say_how_to_print_and_what_to_write_into_the_ticket(
 def test_a_place_that_cannot_be_read_and_a_sheet_too_small_are_told(
     scan: Path, tmp_path: Path
 ) -> None:
-    with pytest.raises(TicketSlipError) as slip:
+    with pytest.raises(TicketError) as slip:
         laddered(scan, tmp_path / "a", at="in the middle")
     assert slip.value.choice == (
         "Write two lengths from the picture's left and top: --at 120mm,85mm."
     )
-    with pytest.raises(TicketSlipError) as far:
+    with pytest.raises(TicketError) as far:
         laddered(scan, tmp_path / "a", at="900mm,10mm")
     assert "outside the picture" in far.value.found
-    with pytest.raises(TicketSlipError) as small:
+    with pytest.raises(TicketError) as small:
         laddered(scan, tmp_path / "a", on="80x60mm")
     assert small.value.choice == "Take a larger sheet for the ladder: --on A5 or --on A4."
     assert not (tmp_path / "a").exists()

@@ -139,7 +139,7 @@ def test_planted_losses_are_told_as_the_exact_chain_has_them(scan: Path, stock: 
         truth, region = truth_of(stock, place), region_at(answer, place)
         if truth.kept < 0.7 and truth.lost_de00 > 0.95:  # a visible step between grains
             assert region is not None, place
-            assert region.weight == "mind", place
+            assert region.weight == "caution", place
             assert {"flattened", "black"} & set(region.kinds), place
         if truth.kept > 0.77 and abs(truth.turn_degrees) < 6.0:
             assert region is None or region.weight == "fine", place
@@ -156,7 +156,7 @@ def test_planted_losses_are_told_as_the_exact_chain_has_them(scan: Path, stock: 
 def test_the_ranking_is_that_of_what_is_truly_lost(scan: Path, stock: str) -> None:
     answer = losses_of(scan, stock)
     assert answer.losses is not None
-    told = [one.place for one in answer.losses.regions if one.weight == "mind"]
+    told = [one.place for one in answer.losses.regions if one.weight == "caution"]
     assert told[0] == "upper left"  # the deep blue: flattened most, and turned besides
     assert answer.losses.regions[0].hue_toward == "violet"
     flattened = [place for place in dict.fromkeys(told) if "left" not in place or "low" in place]

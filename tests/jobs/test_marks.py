@@ -71,6 +71,6 @@ def test_check_says_that_a_jpeg_was_saved_twice(tmp_path: Path) -> None:
     detail = check_picture(path, read_as="srgb", progress=_quiet, stop=_quiet).detail
 
     assert detail is not None
-    assert detail.twice is not None
-    assert detail.twice.first_quality == pytest.approx(60, abs=2)
+    assert detail.double_jpeg is not None
+    assert detail.double_jpeg.first_quality == pytest.approx(60, abs=2)
     assert "saved as JPEG at least twice" in detail.sentences[-1]

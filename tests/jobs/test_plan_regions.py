@@ -14,7 +14,7 @@ from firstsheet.cms.build import space_profile
 from firstsheet.engine.loss.regions.ranking import best_usual
 from firstsheet.engine.records import Ticket
 from firstsheet.jobs.losses import papers_on
-from firstsheet.jobs.planning.open_picture import Table
+from firstsheet.jobs.planning.open_picture import OpenPicture
 
 PAPERS = ("chalk-matte", "harbour-gloss", "tidings-newsprint")
 
@@ -52,7 +52,7 @@ def wish(path: Path, stock: str, intent: str = "auto") -> Ticket:
 
 
 def test_plan_and_comparison_agree_on_every_paper(quay: Path) -> None:
-    with Table.open(wish(quay, PAPERS[0]), progress=quiet, stop=never) as table:
+    with OpenPicture.open(wish(quay, PAPERS[0]), progress=quiet, stop=never) as table:
         compared = papers_on(
             table, wish(quay, PAPERS[0]), stocks_dir=None, progress=quiet, stop=never
         )
@@ -80,10 +80,10 @@ def test_another_size_and_distance_are_planned_at_once_as_they_would_be_measured
     place = first.place.model_copy(update={"distance_mm": 650.0})
     size = first.print.model_copy(update={"width_mm": 250.0})
     other = first.model_copy(update={"place": place, "print": size})
-    with Table.open(first, progress=quiet, stop=never) as table:
+    with OpenPicture.open(first, progress=quiet, stop=never) as table:
         before = table.measure(first, stocks_dir=None, progress=quiet, stop=never).plan
-        quick = table.at_once(other, stocks_dir=None)
-    with Table.open(other, progress=quiet, stop=never) as table:
+        quick = table.plan_from_cache(other, stocks_dir=None)
+    with OpenPicture.open(other, progress=quiet, stop=never) as table:
         measured = table.measure(other, stocks_dir=None, progress=quiet, stop=never).plan
 
     assert quick is not None
@@ -96,14 +96,14 @@ def test_another_size_and_distance_are_planned_at_once_as_they_would_be_measured
 
 
 def test_colours_that_move_are_no_alarm_once_the_places_are_known(quay: Path) -> None:
-    with Table.open(wish(quay, "tidings-newsprint"), progress=quiet, stop=never) as table:
+    with OpenPicture.open(wish(quay, "tidings-newsprint"), progress=quiet, stop=never) as table:
         plan = table.measure(
             wish(quay, "tidings-newsprint"), stocks_dir=None, progress=quiet, stop=never
         ).plan
     weights = {one.code: one.weight for one in plan.findings}
 
     assert weights["colour-lost"] == "fine"
-    assert weights["regions-lose"] == "mind"
+    assert weights["regions-lose"] == "caution"
 
 
 def long_numbers(value: Any, path: str) -> list[str]:
@@ -118,7 +118,7 @@ def long_numbers(value: Any, path: str) -> list[str]:
 
 
 def test_figures_of_what_the_paper_takes_can_be_read(quay: Path) -> None:
-    with Table.open(wish(quay, PAPERS[0]), progress=quiet, stop=never) as table:
+    with OpenPicture.open(wish(quay, PAPERS[0]), progress=quiet, stop=never) as table:
         seen = table.measure(wish(quay, PAPERS[0]), stocks_dir=None, progress=quiet, stop=never)
     plan = json.loads(seen.plan.model_dump_json())
 

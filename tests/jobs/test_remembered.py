@@ -7,11 +7,11 @@ from functools import partial
 
 import pytest
 
-from firstsheet.jobs.planning.cache import NotMeasuredError, Remembered
+from firstsheet.jobs.planning.cache import MeasurementCache, NotMeasuredError
 
 
 def test_work_is_done_once_for_a_key() -> None:
-    memory, done = Remembered(), []
+    memory, done = MeasurementCache(), []
 
     def measure() -> float:
         done.append(1)
@@ -23,7 +23,7 @@ def test_work_is_done_once_for_a_key() -> None:
 
 
 def test_inside_only_nothing_is_measured() -> None:
-    memory = Remembered()
+    memory = MeasurementCache()
     memory.once("white", lambda: 95.0)
     with memory.only():
         assert memory.once("white", lambda: 0.0) == 95.0
@@ -33,7 +33,7 @@ def test_inside_only_nothing_is_measured() -> None:
 
 
 def test_only_holds_for_its_own_thread() -> None:
-    memory, found = Remembered(), []
+    memory, found = MeasurementCache(), []
     with memory.only():
         other = threading.Thread(target=lambda: found.append(memory.once("black", lambda: 4.0)))
         other.start()
@@ -42,7 +42,7 @@ def test_only_holds_for_its_own_thread() -> None:
 
 
 def test_whole_pictures_give_way_to_the_next_and_numbers_stay() -> None:
-    memory = Remembered()
+    memory = MeasurementCache()
     made: list[str] = []
     memory.once("number", lambda: 1.0)
     for name in ("first", "second", "first"):
@@ -57,7 +57,7 @@ def test_whole_pictures_give_way_to_the_next_and_numbers_stay() -> None:
 
 def test_who_takes_time_keeps_nobody_waiting() -> None:
     """Dust is looked for until something was measured beside it."""
-    memory, measured = Remembered(), threading.Event()
+    memory, measured = MeasurementCache(), threading.Event()
     begun = threading.Event()
 
     def dust() -> bool:
@@ -77,7 +77,7 @@ def test_who_takes_time_keeps_nobody_waiting() -> None:
 
 
 def test_two_threads_asking_at_once_measure_once() -> None:
-    memory, done = Remembered(), []
+    memory, done = MeasurementCache(), []
     begun = threading.Barrier(2)
 
     def ask() -> None:

@@ -18,7 +18,7 @@ from firstsheet.engine.errors import (
     ChangedOriginalError,
     PlanStopError,
     StoppedError,
-    TicketSlipError,
+    TicketError,
 )
 from firstsheet.engine.records.plan import Plan
 from firstsheet.jobs.losses import losses_by_region
@@ -136,14 +136,14 @@ def test_making_a_plan_later_stops_where_its_repair_would_be_another(
 
     with pytest.raises(ChangedOriginalError, match="repairs differ"):
         make_print(tmp_path / "p.json", {}, out=tmp_path / "other", replace=False, **QUIET)
-    with pytest.raises(TicketSlipError, match="--repair"):
+    with pytest.raises(TicketError, match="--repair"):
         make_print(tmp_path / "p.json", {"repair": "1"}, out=None, replace=False, **QUIET)
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize("words", ["2", "0", "one", "1,9", ""])
 def test_a_number_nobody_proposed_is_a_slip(words: str, buoy: Path) -> None:
-    with pytest.raises(TicketSlipError) as slip:
+    with pytest.raises(TicketError) as slip:
         plan_print(
             buoy, {**WISH, "stock": "harbour-gloss", "repair": words}, out=None, ticket_out=None,
             **QUIET,

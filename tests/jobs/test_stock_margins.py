@@ -2,7 +2,7 @@
 
 import pytest
 
-from firstsheet.engine.errors import TicketSlipError
+from firstsheet.engine.errors import TicketError
 from firstsheet.jobs.stocks import margins_from
 
 
@@ -24,5 +24,5 @@ def test_one_length_or_four_with_either_decimal_sign(words: str, sides: tuple[fl
 
 @pytest.mark.parametrize(("words", "named"), [("3, banana", "“3”"), ("3mm banana", "“banana”")])
 def test_the_part_that_is_no_length_is_named_as_written(words: str, named: str) -> None:
-    with pytest.raises(TicketSlipError, match=f"{named} is not a length"):
+    with pytest.raises(TicketError, match=f"{named} is not a length"):
         margins_from(words)

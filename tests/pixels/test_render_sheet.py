@@ -290,7 +290,7 @@ def test_a_small_rendering_is_the_same_chain_at_a_smaller_size(
 
     assert encoded.shape == (40, 60, 3)
     assert device.shape == (40, 60, 3)
-    from firstsheet.cms.linkmath import apply_link
+    from firstsheet.cms.link import apply_link
 
     assert np.abs(apply_link(link, colour, encoded) - device).max() < 3e-4
 

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from firstsheet.engine.errors import TicketSlipError
+from firstsheet.engine.errors import TicketError
 from firstsheet.engine.records import RepairWish, Ticket
 from firstsheet.store.repair_tables import REPAIR_KEYS, repairs_text, text_repairs
 from firstsheet.store.ticket_changes import changed_ticket, line_text
@@ -87,7 +87,7 @@ def test_the_written_table_reads_like_the_page() -> None:
 def test_a_slip_names_table_line_value_and_what_would_be_right(
     text: str, says: str, right: str
 ) -> None:
-    with pytest.raises(TicketSlipError) as slip:
+    with pytest.raises(TicketError) as slip:
         ticket_from_toml(HEAD + text)
 
     assert says in slip.value.found
@@ -95,7 +95,7 @@ def test_a_slip_names_table_line_value_and_what_would_be_right(
 
 
 def test_a_value_in_place_of_tables_is_explained() -> None:
-    with pytest.raises(TicketSlipError) as slip:
+    with pytest.raises(TicketError) as slip:
         ticket_from_toml(HEAD + 'repair = "none"\n')
 
     assert "line 3: repair" in slip.value.found

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from firstsheet.engine.errors import FirstsheetError, OutputError, StockError, TicketSlipError
+from firstsheet.engine.errors import FirstsheetError, OutputError, StockError, TicketError
 from firstsheet.engine.records import IntentFacts, MarginsMm, ProfileFacts, Stock, StockFacts
 from firstsheet.store.stock_text import stock_from_toml, stock_to_toml
 from firstsheet.store.stocks import (
@@ -254,7 +254,7 @@ def test_a_slip_in_a_stock_names_file_line_value_and_what_would_be_right(
     lines = TEXT.splitlines()
     lines[line - 1] = wrong
 
-    with pytest.raises(TicketSlipError) as slip:
+    with pytest.raises(TicketError) as slip:
         stock_from_toml("\n".join(lines), name="quay-baryta.toml")
 
     assert slip.value.found.startswith(f"quay-baryta.toml, line {line}: ")
@@ -263,7 +263,7 @@ def test_a_slip_in_a_stock_names_file_line_value_and_what_would_be_right(
 
 
 def test_a_stock_that_lacks_a_line_says_which(tmp_path: Path) -> None:
-    with pytest.raises(TicketSlipError, match="has no surface"):
+    with pytest.raises(TicketError, match="has no surface"):
         stock_from_toml(TEXT.replace('surface = "baryta"\n', ""), name="q.toml")
 
     (tmp_path / "pier.toml").write_text(TEXT, "utf-8")
@@ -272,7 +272,7 @@ def test_a_stock_that_lacks_a_line_says_which(tmp_path: Path) -> None:
 
 
 def test_meddled_facts_are_refused_with_their_line() -> None:
-    with pytest.raises(TicketSlipError, match=r"q\.toml, line 10: facts"):
+    with pytest.raises(TicketError, match=r"q\.toml, line 10: facts"):
         stock_from_toml(TEXT + "[facts]\ncontrast = 3\n", name="q.toml")
 
 

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from firstsheet.engine.errors import TicketSlipError
+from firstsheet.engine.errors import TicketError
 from firstsheet.engine.records import Ticket
 from firstsheet.store.ticket_keys import KEYS, SECTIONS, TicketKey
 from firstsheet.store.tickets import (
@@ -196,7 +196,7 @@ def test_a_slip_names_line_key_value_and_what_would_be_right(
     lines = TICKET.splitlines()
     lines[line - 1] = wrong
 
-    with pytest.raises(TicketSlipError) as slip:
+    with pytest.raises(TicketError) as slip:
         ticket_from_toml("\n".join(lines), name="stairs.toml")
 
     assert slip.value.found.startswith(f"stairs.toml, line {line}: ")
@@ -229,7 +229,7 @@ def test_a_slip_names_line_key_value_and_what_would_be_right(
     ],
 )
 def test_a_ticket_of_the_wrong_make_is_explained(text: str, says: str, right: str) -> None:
-    with pytest.raises(TicketSlipError) as slip:
+    with pytest.raises(TicketError) as slip:
         ticket_from_toml(text)
 
     assert says in slip.value.found
@@ -238,7 +238,7 @@ def test_a_ticket_of_the_wrong_make_is_explained(text: str, says: str, right: st
 
 @given(st.text(st.characters(exclude_categories=["Cs"])) | st.binary().map(repr))
 def test_any_text_is_a_ticket_or_a_slip_and_never_a_crash(text: str) -> None:
-    with contextlib.suppress(TicketSlipError):  # any other error fails
+    with contextlib.suppress(TicketError):  # any other error fails
         assert ticket_from_toml(text).picture
 
 
@@ -254,10 +254,10 @@ def test_a_ticket_with_typing_slips_is_read_or_names_a_line(slips: list[tuple[in
     for place, letter in slips:
         letters[place] = letter
     try:
-        read: Ticket | TicketSlipError = ticket_from_toml("".join(letters), name="t.toml")
-    except TicketSlipError as slip:
+        read: Ticket | TicketError = ticket_from_toml("".join(letters), name="t.toml")
+    except TicketError as slip:
         read = slip
-    if isinstance(read, TicketSlipError):
+    if isinstance(read, TicketError):
         assert re.match(r"t\.toml(, line \d+: | names no )", read.found), read.found
         assert read.choice
 
@@ -277,7 +277,7 @@ def test_any_value_is_read_or_refused_with_words(key: TicketKey, value: Any) -> 
 @pytest.mark.parametrize("key", KEYS, ids=lambda key: key.place)
 def test_absurd_values_are_refused_with_the_line(key: TicketKey, value: str) -> None:
     head = f"[{key.section}]\n" if key.section else ""
-    with pytest.raises(TicketSlipError) as slip:
+    with pytest.raises(TicketError) as slip:
         ticket_from_toml(f"{head}{key.key} = {value}\n", name="t.toml")
 
     # -1 is a crop offset: there only the missing picture is told
@@ -347,7 +347,7 @@ def test_options_lie_over_a_ticket() -> None:
 def test_a_slip_in_an_option_names_the_option(
     options: dict[str, Any], found: str, right: str
 ) -> None:
-    with pytest.raises(TicketSlipError) as slip:
+    with pytest.raises(TicketError) as slip:
         ticket_from_options(picture="a.tif", stock="chalk-matte", **options)
 
     assert slip.value.found == found
@@ -355,7 +355,7 @@ def test_a_slip_in_an_option_names_the_option(
 
 
 def test_a_wish_without_a_stock_says_how_to_name_one() -> None:
-    with pytest.raises(TicketSlipError, match="--stock NAME"):
+    with pytest.raises(TicketError, match="--stock NAME"):
         ticket_from_options(picture="a.tif")
 
 

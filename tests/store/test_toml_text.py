@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from firstsheet.engine.errors import TicketSlipError
+from firstsheet.engine.errors import TicketError
 from firstsheet.store.toml_text import TomlText, nearest, read_text
 
 TEXT = """# a ticket
@@ -58,7 +58,7 @@ def test_keys_inside_a_long_string_are_no_keys() -> None:
 def test_what_is_not_toml_names_its_line_and_what_would_be_right(
     text: str, line: int, right: str
 ) -> None:
-    with pytest.raises(TicketSlipError) as slip:
+    with pytest.raises(TicketError) as slip:
         TomlText(text, "my.toml", "ticket")
 
     assert slip.value.found.startswith(f"my.toml, line {line}: ")
@@ -68,7 +68,7 @@ def test_what_is_not_toml_names_its_line_and_what_would_be_right(
 
 @pytest.mark.parametrize("text", ["a = " + "[" * 50_000, "a = " + "1" * 5_000])
 def test_what_has_no_end_is_a_slip_and_no_crash(text: str) -> None:
-    with pytest.raises(TicketSlipError, match="has no end"):
+    with pytest.raises(TicketError, match="has no end"):
         TomlText(text, "my.toml", "ticket")
 
 
@@ -78,16 +78,16 @@ def test_a_near_word_is_named_and_otherwise_all_are() -> None:
 
 
 def test_a_missing_file_a_folder_and_a_picture_are_told_apart(tmp_path: Path) -> None:
-    with pytest.raises(TicketSlipError, match=r"none\.toml cannot be read"):
+    with pytest.raises(TicketError, match=r"none\.toml cannot be read"):
         read_text(tmp_path / "none.toml", "ticket")
-    with pytest.raises(TicketSlipError, match="cannot be read"):
+    with pytest.raises(TicketError, match="cannot be read"):
         read_text(tmp_path, "ticket")
     picture = tmp_path / "p.tif"
     picture.write_bytes(b"II*\x00\xff\xfe\xfd")
-    with pytest.raises(TicketSlipError, match="is not a text in UTF-8: byte 4"):
+    with pytest.raises(TicketError, match="is not a text in UTF-8: byte 4"):
         read_text(picture, "ticket")
     picture.write_bytes(b"a" * 2_000_000)
-    with pytest.raises(TicketSlipError, match="A ticket is a short text"):
+    with pytest.raises(TicketError, match="A ticket is a short text"):
         read_text(picture, "ticket")
 
 

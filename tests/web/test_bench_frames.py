@@ -484,17 +484,17 @@ def test_cmyk_without_profile_offers_the_profiles_that_lie_beside_it(
 def test_what_cannot_be_measured_is_told_once_and_another_wish_goes_on(
     visitor: Visitor, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from firstsheet.jobs.planning.open_picture import Table
+    from firstsheet.jobs.planning.open_picture import OpenPicture
 
-    measure, tried = Table.measure, []
+    measure, tried = OpenPicture.measure, []
 
-    def broken(self: Table, ticket: Ticket, **given: Any) -> Any:
+    def broken(self: OpenPicture, ticket: Ticket, **given: Any) -> Any:
         tried.append(ticket.print.width_mm)
         if ticket.stock == "harbour-gloss":
             raise ZeroDivisionError("no edges")
         return measure(self, ticket, **given)
 
-    monkeypatch.setattr(Table, "measure", broken)
+    monkeypatch.setattr(OpenPicture, "measure", broken)
     draft = visitor.open("ferry stairs.tif")
     tried.clear()
     visitor.change(draft, stock="harbour-gloss")
@@ -719,19 +719,19 @@ def test_a_second_print_does_not_replace_the_first_unasked(visitor: Visitor, har
 def test_a_print_is_made_of_the_picture_that_lies_open(
     visitor: Visitor, harbour: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from firstsheet.jobs.planning.open_picture import Table
+    from firstsheet.jobs.planning.open_picture import OpenPicture
 
     draft = visitor.open("ferry stairs.tif")
     visitor.change(draft, print__width="50 mm", print__sheet="A6")
     agreed = visitor.settled(draft)["plan_digest"]
     opened: list[str] = []
-    kept = Table.open
+    kept = OpenPicture.open
 
-    def counted(ticket: Any, **words: Any) -> Table:
+    def counted(ticket: Any, **words: Any) -> OpenPicture:
         opened.append(ticket.picture)
         return kept(ticket, **words)
 
-    monkeypatch.setattr(Table, "open", counted)
+    monkeypatch.setattr(OpenPicture, "open", counted)
     made = visitor.made(visitor.post(f"/api/draft/{draft}/make")["job"])
     assert made["state"] == "done"
     assert opened == []

@@ -62,7 +62,7 @@ def test_dates_versions_and_parts_of_longer_numbers_are_left_alone() -> None:
 def test_a_finding_explains_what_it_measured_itself() -> None:
     found = Finding(
         code="less-detail",
-        weight="mind",
+        weight="caution",
         found="About 308 ppi of true detail.",
         consequence="Sure by 93 %.",
         choices=(),

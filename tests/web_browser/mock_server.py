@@ -106,7 +106,7 @@ class MockBench:
             "findings": [
                 {
                     "code": "small-border",
-                    "weight": "mind",
+                    "weight": "caution",
                     "found": "The lower border is narrow: 15 mm of it cannot be printed.",
                     "consequence": "A picture that reaches there loses its edge.",
                     "choices": [

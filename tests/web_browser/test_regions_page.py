@@ -24,12 +24,12 @@ def test_lost_places_are_outlined_and_told_and_the_keyboard_ties_them(pages: Pag
     assert sheet["x"] <= box["x"] <= sheet["x"] + sheet["width"]
 
     places.first.focus()
-    expect(lines.first).to_have_class("region-line mind pointed")
+    expect(lines.first).to_have_class("region-line caution pointed")
     expect(places.first).to_have_class("region pointed")
     page.keyboard.press("Enter")
     expect(places.first).to_have_attribute("aria-pressed", "true")
     page.evaluate("document.activeElement.blur()")
-    expect(lines.first).to_have_class("region-line mind pointed")  # kept until pressed again
+    expect(lines.first).to_have_class("region-line caution pointed")  # kept until pressed again
 
     look(page, "As it will look", "look")
     expect(section).to_be_hidden()

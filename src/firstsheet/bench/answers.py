@@ -22,6 +22,7 @@ __all__ = [
     "ChoiceView",
     "CompareAnswer",
     "CompareRow",
+    "ErrorView",
     "Estimate",
     "FindingView",
     "JobView",
@@ -36,17 +37,16 @@ __all__ = [
     "Segment",
     "SheetView",
     "Sides",
-    "Slip",
     "SpotAnswer",
     "SpotColour",
     "StartAnswer",
     "TileSet",
     "View",
-    "slip_of",
+    "error_view",
 ]
 
 
-class Slip(Record):
+class ErrorView(Record):
     """Three sentences: what is wrong, what follows, what would be right."""
 
     code: str = ""
@@ -55,17 +55,17 @@ class Slip(Record):
     choice: str
 
 
-def slip_of(error: Exception) -> Slip:
+def error_view(error: Exception) -> ErrorView:
     """The three sentences of an error; where it is none of ours, what to do about it."""
     if not isinstance(error, FirstsheetError):
         said = f"{type(error).__name__}: {error}" if str(error) else type(error).__name__
-        return Slip(
+        return ErrorView(
             code="error",
             found="Something went wrong inside the program.",
             consequence="Nothing is lost: the ticket is kept, and no file was touched.",
             choice=f"Try another wish. If it comes back, report it with these words: {said}",
         )
-    return Slip(
+    return ErrorView(
         code=error.code or "error",
         found=error.found or type(error).__name__,
         consequence=error.consequence,
@@ -218,7 +218,7 @@ class SeenView(Record):
 
     state: Literal["", "making", "ready", "failed"] = ""  # empty: nobody asked for it yet
     share: float = 0.0
-    error: Slip | None = None
+    error: ErrorView | None = None
     ink: str = ""  # the ink spread, in words that stand inside a sentence
 
 
@@ -239,7 +239,7 @@ class View(Record):
     name: str
     path: str
     state: Literal["opening", "ready", "asking", "failed"]
-    error: Slip | None = None
+    error: ErrorView | None = None
     doing: str = ""
     progress: float = 0.0
     measuring: bool = False  # loss, findings on colour and the digest will follow
@@ -265,7 +265,7 @@ class View(Record):
     made: str = ""  # where the last one lies
     undo: bool = False
     redo: bool = False
-    slips: dict[str, Slip] = Field(default_factory=dict)
+    slips: dict[str, ErrorView] = Field(default_factory=dict)
     note: str = ""  # one sentence about what just happened, if there is one
 
 
@@ -315,7 +315,7 @@ class JobView(Record):
     files: dict[str, str] = Field(default_factory=dict)  # name: address
     words: str = ""
     plan_digest: str = ""
-    error: Slip | None = None
+    error: ErrorView | None = None
     parts: tuple[JobView, ...] = ()  # of make-all
 
 

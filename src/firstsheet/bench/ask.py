@@ -34,7 +34,7 @@ from firstsheet.engine.records import PictureFacts, Ticket
 from firstsheet.engine.records.plan import LossFacts, Plan
 from firstsheet.engine.units import plain_number
 from firstsheet.jobs.answers import CompareAnswer as Compared
-from firstsheet.jobs.planning.colour_path import RepairedWay, Way
+from firstsheet.jobs.planning.colour_path import ColourPath, RepairedPath
 
 if TYPE_CHECKING:
     from firstsheet.bench.levels import Levels
@@ -93,7 +93,7 @@ def profiles_beside(picture: Path) -> tuple[Path, ...]:
 
 def spot(
     levels: Levels,
-    way: Way,
+    way: ColourPath,
     plan: Plan,
     x_mm: float,
     y_mm: float,
@@ -119,7 +119,7 @@ def spot(
     if not as_is:
         lies = (left / levels.width_px, top / levels.height_px,
                 width / levels.width_px, height / levels.height_px)  # fmt: skip
-        shown = RepairedWay(way, repairs).printed_lab(codes, lambda: None, lies) if repairs else (
+        shown = RepairedPath(way, repairs).printed_lab(codes, lambda: None, lies) if repairs else (
             chain.printed_lab(chain.device(codes))
         )  # fmt: skip
         printed = np.asarray(shown, dtype=np.float64).reshape(-1, 3)

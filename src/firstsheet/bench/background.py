@@ -13,25 +13,25 @@ from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
 from firstsheet.bench.events import News, Pace
-from firstsheet.bench.session import Aside, Opened
+from firstsheet.bench.session import BackgroundTask, PictureSession
 from firstsheet.engine.errors import StoppedError
 from firstsheet.engine.records import Ticket
 from firstsheet.engine.records.repair import RepairFacts
 from firstsheet.engine.streams import StopCheck
 from firstsheet.jobs.answers import CompareAnswer
-from firstsheet.jobs.planning.open_picture import Prepared, Table
+from firstsheet.jobs.planning.open_picture import OpenPicture, Prepared
 from firstsheet.jobs.planning.repair_base import without_repairs
 from firstsheet.pixels.team import let_by, stand_back
 
 if TYPE_CHECKING:
-    from firstsheet.jobs.planning.colour_path import Way
+    from firstsheet.jobs.planning.colour_path import ColourPath
 
-__all__ = ["Asides", "behind", "unheard"]
+__all__ = ["BackgroundTasks", "behind", "unheard"]
 
 Answer = TypeVar("Answer")
 
 
-class Asides:
+class BackgroundTasks:
     """Answers that take their time, for all pictures that are open."""
 
     def __init__(self, news: News, stocks_dir: Path | None, state: Path) -> None:
@@ -45,11 +45,13 @@ class Asides:
         for pool in (self._pool, self._lookers):
             pool.shutdown(wait=False, cancel_futures=True)
 
-    def compared(self, held: Opened, ticket: Ticket, stocks: Hashable) -> CompareAnswer | None:
+    def compared(
+        self, held: PictureSession, ticket: Ticket, stocks: Hashable
+    ) -> CompareAnswer | None:
         """All papers ranked for a wish; None while that is worked out, which news will tell."""
         key = (ticket.model_dump_json(exclude={"stock"}), ticket.stock, stocks)
 
-        def work(table: Table, stop: StopCheck) -> CompareAnswer:
+        def work(table: OpenPicture, stop: StopCheck) -> CompareAnswer:
             from firstsheet.jobs.losses import papers_on
 
             return papers_on(
@@ -61,11 +63,11 @@ class Asides:
 
         return self._aside(held, held.compared, key, work, ended)
 
-    def proposed(self, held: Opened, ticket: Ticket) -> tuple[RepairFacts, ...]:
+    def proposed(self, held: PictureSession, ticket: Ticket) -> tuple[RepairFacts, ...]:
         """The repairs proposed for a wish; none while they are looked for, which news will tell."""
         key = without_repairs(ticket).model_dump_json()
 
-        def work(table: Table, stop: StopCheck) -> tuple[RepairFacts, ...]:
+        def work(table: OpenPicture, stop: StopCheck) -> tuple[RepairFacts, ...]:
             return table.proposals(ticket, stocks_dir=self._stocks_dir, progress=unheard, stop=stop)
 
         def ended(found: tuple[RepairFacts, ...] | None) -> None:
@@ -76,12 +78,12 @@ class Asides:
 
         return self._aside(held, held.proposed, key, work, ended) or ()
 
-    def look_from_there(self, held: Opened, prepared: Prepared, way: Way) -> None:
+    def look_from_there(self, held: PictureSession, prepared: Prepared, way: ColourPath) -> None:
         """Begin to make the look from the plan's distance, where that was not begun yet."""
         if held.looked.claim(prepared.plan):
             self._lookers.submit(self._look, held, prepared, way)
 
-    def _look(self, held: Opened, prepared: Prepared, way: Way) -> None:
+    def _look(self, held: PictureSession, prepared: Prepared, way: ColourPath) -> None:
         pace = Pace()
 
         def tell(share: float) -> None:
@@ -96,10 +98,10 @@ class Asides:
 
     def _aside(
         self,
-        held: Opened,
-        slot: Aside[Answer],
+        held: PictureSession,
+        slot: BackgroundTask[Answer],
         key: Hashable,
-        work: Callable[[Table, StopCheck], Answer],
+        work: Callable[[OpenPicture, StopCheck], Answer],
         ended: Callable[[Answer | None], None],
     ) -> Answer | None:
         """The answer to a wish, or None; `ended` is told then, None if it failed."""
@@ -114,10 +116,10 @@ class Asides:
 
     def _work_aside(
         self,
-        held: Opened,
-        slot: Aside[Answer],
+        held: PictureSession,
+        slot: BackgroundTask[Answer],
         key: Hashable,
-        work: Callable[[Table, StopCheck], Answer],
+        work: Callable[[OpenPicture, StopCheck], Answer],
         ended: Callable[[Answer | None], None],
     ) -> None:
         def stop() -> None:

@@ -14,13 +14,13 @@ from typing import TYPE_CHECKING
 from firstsheet import __version__
 from firstsheet.bench.allowed_paths import NotAllowedError
 from firstsheet.bench.answers import (
+    ErrorView,
     Option,
     PathEntry,
     Recent,
-    Slip,
     StartAnswer,
     View,
-    slip_of,
+    error_view,
 )
 from firstsheet.bench.ask import CMYK_ASKS, estimate, loss_view, questions
 from firstsheet.bench.desk import state_folder, warm_up
@@ -30,7 +30,7 @@ from firstsheet.bench.looking import Looking
 from firstsheet.bench.making import Making
 from firstsheet.bench.repairs import LOSE, with_proposals
 from firstsheet.bench.sentence import SIZE_BY, sentence
-from firstsheet.bench.session import Opened, picture_key, picture_mark
+from firstsheet.bench.session import PictureSession, picture_key, picture_mark
 from firstsheet.bench.uploads import Upload
 from firstsheet.bench.view import caption, dust_seen, early_sheet, findings_shown, sheet_shown
 from firstsheet.bench.worked import parts_of
@@ -47,7 +47,7 @@ if TYPE_CHECKING:
 __all__ = ["Bench", "state_folder", "warm_up"]
 
 _SIZES = ("print.width", "print.height", "print.long-side")
-_WEIGHTS = ("stop", "mind", "fine")
+_WEIGHTS = ("stop", "caution", "fine")
 COLOUR_WORDS = (
     "Pictures on this page carry their profile. They look right where the browser follows it and "
     "the system knows the screen; no page can check the last step. The test picture shows whether "
@@ -59,12 +59,12 @@ _LAY_BESIDE = (
 )
 
 
-def _unkept(change: Callable[[], object]) -> dict[str, Slip]:
+def _unkept(change: Callable[[], object]) -> dict[str, ErrorView]:
     """Change a draft; what is told where the change stands but the disk did not take it."""
     try:
         change()
     except OutputError as error:
-        return {"ticket": slip_of(error)}
+        return {"ticket": error_view(error)}
     return {}
 
 
@@ -128,7 +128,7 @@ class Bench(Looking, Making):
         ------
         NotAllowedError
             If it lies outside the allowed folders.
-        TicketSlipError
+        TicketError
             If a ticket cannot be read.
         """
         from firstsheet.store.tickets import read_ticket
@@ -171,7 +171,7 @@ class Bench(Looking, Making):
         draft = self.drafts.get(draft_id)
         clash = [key for key in changes if draft.changed_at.get(key, 0) > revision]
         if clash:
-            slip = Slip(
+            slip = ErrorView(
                 code="changed-meanwhile",
                 found="This line was changed on another page in the meantime.",
                 consequence="That change stands; yours was not taken.",
@@ -181,7 +181,7 @@ class Bench(Looking, Making):
         try:
             changes = self.within(changes)
         except NotAllowedError as error:
-            return self._view(draft, dict.fromkeys(changes, slip_of(error)), "")
+            return self._view(draft, dict.fromkeys(changes, error_view(error)), "")
         held = self.open_pictures.of(draft.id, draft.ticket)
         ticket, slips = changed_ticket(draft.ticket, self._spelt(held, draft.ticket, changes))
         if slips:
@@ -191,17 +191,17 @@ class Bench(Looking, Making):
             try:
                 planned = self.open_pictures.plan(held, ticket)
             except FirstsheetError as error:
-                return self._view(draft, dict.fromkeys(changes, slip_of(error)), "")
+                return self._view(draft, dict.fromkeys(changes, error_view(error)), "")
         unkept = _unkept(lambda: self.drafts.change(draft, ticket, changes))
         view = self._view(draft, unkept, "", planned)
         self.news.tell(type="draft", id=draft.id, revision=draft.revision)
         return view
 
-    def _told(self, draft: Draft, slips: Mapping[str, FirstsheetError]) -> dict[str, Slip]:
+    def _told(self, draft: Draft, slips: Mapping[str, FirstsheetError]) -> dict[str, ErrorView]:
         """Slips that begin with the name of the part they are about."""
         wish = sentence(draft.ticket, None, self.stocks())
         titles = {one.key: one.title.partition(":")[0] for one in wish}
-        told = {key: slip_of(slip) for key, slip in slips.items()}
+        told = {key: error_view(slip) for key, slip in slips.items()}
         return {
             key: slip.model_copy(update={"found": f"{titles[key]}: {slip.found}"})
             if titles.get(key)
@@ -209,7 +209,9 @@ class Bench(Looking, Making):
             for key, slip in told.items()
         }
 
-    def _spelt(self, held: Opened, ticket: Ticket, changes: Mapping[str, str]) -> Mapping[str, str]:
+    def _spelt(
+        self, held: PictureSession, ticket: Ticket, changes: Mapping[str, str]
+    ) -> Mapping[str, str]:
         """Changes with “the size is said of the height now” turned into a height."""
         by = changes.get(SIZE_BY)
         filling = [key for key in _SIZES if changes.get(key, "").strip().lower() == "fill"]
@@ -254,7 +256,7 @@ class Bench(Looking, Making):
     def _view(
         self,
         draft: Draft,
-        slips: Mapping[str, Slip],
+        slips: Mapping[str, ErrorView],
         note: str,
         planned: Planned | None = None,
     ) -> View:
@@ -268,10 +270,12 @@ class Bench(Looking, Making):
                 return self._planned_view(view, draft, held, plan, prepared)
             except FirstsheetError as problem:
                 wish = sentence(draft.ticket, None, self.stocks())
-                slip = slip_of(problem)
+                slip = error_view(problem)
                 return view.model_copy(update={"error": slip, "state": "failed", "sentence": wish})
 
-    def _bare_view(self, draft: Draft, held: Opened, slips: Mapping[str, Slip], note: str) -> View:
+    def _bare_view(
+        self, draft: Draft, held: PictureSession, slips: Mapping[str, ErrorView], note: str
+    ) -> View:
         return View(
             id=draft.id,
             revision=draft.revision,
@@ -290,7 +294,7 @@ class Bench(Looking, Making):
             note=note or held.note,
         )
 
-    def _early_view(self, view: View, draft: Draft, held: Opened) -> View:
+    def _early_view(self, view: View, draft: Draft, held: PictureSession) -> View:
         """Before the picture is open: the sheet from its size alone, or what must be asked."""
         changes: dict[str, object] = {
             "sentence": sentence(draft.ticket, None, self.stocks()),
@@ -309,7 +313,7 @@ class Bench(Looking, Making):
         return view.model_copy(update=changes)
 
     def _planned_view(
-        self, view: View, draft: Draft, held: Opened, plan: Plan, prepared: Prepared | None
+        self, view: View, draft: Draft, held: PictureSession, plan: Plan, prepared: Prepared | None
     ) -> View:
         if prepared is not None:
             weights = {one.weight for one in plan.findings}
@@ -358,12 +362,12 @@ class Bench(Looking, Making):
         )
 
     def _with_repairs(
-        self, held: Opened, ticket: Ticket, plan: Plan, prepared: Prepared | None
+        self, held: PictureSession, ticket: Ticket, plan: Plan, prepared: Prepared | None
     ) -> tuple[Finding, ...]:
         """The plan's findings; once it is decided, with the repairs that would help."""
         loses = any(one.code == LOSE for one in plan.findings)
         if prepared is None or not loses:
             return plan.findings
         return with_proposals(
-            plan.findings, self.open_pictures.asides.proposed(held, ticket), ticket
+            plan.findings, self.open_pictures.background.proposed(held, ticket), ticket
         )

@@ -18,16 +18,16 @@ from firstsheet.bench.allowed_paths import NotAllowedError, Places
 from firstsheet.bench.drafts import Draft, DraftStore
 from firstsheet.bench.events import News
 from firstsheet.bench.open_pictures import OpenPictures
-from firstsheet.bench.session import Opened
+from firstsheet.bench.session import PictureSession
 from firstsheet.bench.work import Works
-from firstsheet.engine.errors import FirstsheetError, TicketSlipError
+from firstsheet.engine.errors import FirstsheetError, TicketError
 from firstsheet.engine.records import Stock
 from firstsheet.engine.records.plan import Plan
 from firstsheet.jobs.answers import StockListAnswer, StockShowAnswer
 from firstsheet.jobs.planning.ticket_source import Stamp
 
 if TYPE_CHECKING:
-    from firstsheet.jobs.planning.colour_path import Way
+    from firstsheet.jobs.planning.colour_path import ColourPath
 
 __all__ = ["Desk", "state_folder", "warm_up"]
 
@@ -165,7 +165,7 @@ class Desk:
 
         missing = [one for one in ("name", "surface") if not words.get(one)]
         if missing:
-            raise TicketSlipError(
+            raise TicketError(
                 f"The stock has no {missing[0]} yet.",
                 "Tickets call it by its name, and the surface decides the sharpening.",
                 "Say both.",
@@ -202,7 +202,7 @@ class Desk:
 
     # ---- shared ----------------------------------------------------------------------------
 
-    def way(self, held: Opened, plan: Plan) -> Way:
+    def way(self, held: PictureSession, plan: Plan) -> ColourPath:
         """The way of the picture onto the plan's paper."""
         assert held.table is not None
         _, profile = held.table.stock(plan.stock.name, self.stocks_dir)

@@ -17,7 +17,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from firstsheet.engine.errors import FirstsheetError, OutputError, TicketSlipError
+from firstsheet.engine.errors import FirstsheetError, OutputError, TicketError
 from firstsheet.engine.records import Ticket
 
 __all__ = ["Draft", "DraftStore", "UnknownDraftError"]
@@ -218,5 +218,5 @@ def _read(folder: Path) -> Draft | None:
             made=str(data["made"]),
             opened=int(data["opened"]),
         )
-    except (OSError, ValueError, KeyError, TypeError, TicketSlipError):
+    except (OSError, ValueError, KeyError, TypeError, TicketError):
         return None

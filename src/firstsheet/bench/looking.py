@@ -14,7 +14,7 @@ from firstsheet.bench.answers import CompareAnswer, SeenView, SpotAnswer
 from firstsheet.bench.ask import comparison, spot
 from firstsheet.bench.desk import Desk
 from firstsheet.bench.drafts import Draft
-from firstsheet.bench.session import Opened, glance_of
+from firstsheet.bench.session import PictureSession, glance_of
 from firstsheet.bench.tiles import Tile, encoded_picture, proof_shown
 from firstsheet.bench.view import blocks, glance_bytes
 from firstsheet.engine.errors import FirstsheetError
@@ -102,11 +102,11 @@ class Looking(Desk):
                 return None
             held, prepared = decided
             way = self.way(held, prepared.plan)
-            self.open_pictures.asides.look_from_there(held, prepared, way)
+            self.open_pictures.background.look_from_there(held, prepared, way)
             return held.looked.view(prepared.plan)[0]
 
     @contextlib.contextmanager
-    def _decided(self, draft_id: str) -> Iterator[tuple[Opened, Prepared] | None]:
+    def _decided(self, draft_id: str) -> Iterator[tuple[PictureSession, Prepared] | None]:
         """A draft's picture and its whole plan, kept open meanwhile; None while it has none."""
         draft = self.drafts.get(draft_id)
         held = self.open_pictures.of(draft.id, draft.ticket)
@@ -122,7 +122,7 @@ class Looking(Desk):
         held = self.open_pictures.of(draft.id, draft.ticket)
         proof = f"/api/draft/{draft.id}/small-proof?stock={{stock}}&intent={{intent}}"
         stocks = tuple((name, stock.model_dump_json()) for name, stock in self.stocks().items())
-        return comparison(self.open_pictures.asides.compared(held, draft.ticket, stocks), proof)
+        return comparison(self.open_pictures.background.compared(held, draft.ticket, stocks), proof)
 
     def small_proof(self, draft_id: str, stock: str, intent: str) -> bytes | None:
         """A small proof on another paper."""
@@ -147,7 +147,7 @@ class Looking(Desk):
 
     def gamut(self, stock: str, draft_id: str | None) -> GamutAnswer:
         """What a paper holds, against a picture's own colours."""
-        from firstsheet.bench.stocks import gamut, paper_way
+        from firstsheet.bench.stocks import gamut, paper_path
 
         if draft_id:
             draft = self.drafts.get(draft_id)
@@ -157,7 +157,7 @@ class Looking(Desk):
                     _, profile = held.table.stock(stock, self.stocks_dir)
                     small = held.table.reduced(draft.ticket, stocks_dir=self.stocks_dir)
                     return gamut(held.table.way(profile, "relative", black_point=False), small)
-        return gamut(paper_way(stock, self.stocks_dir), None)
+        return gamut(paper_path(stock, self.stocks_dir), None)
 
     def sizes(self, draft_id: str) -> SizesAnswer:
         """What the picture is worth at each standard size."""

@@ -59,14 +59,14 @@ class Making(Desk):
         held = self.open_pictures.present(draft.id)
         with contextlib.suppress(FirstsheetError):
             if held is not None and held.table is not None:
-                agreed = held.table.at_once(draft.ticket, stocks_dir=self.stocks_dir)
+                agreed = held.table.plan_from_cache(draft.ticket, stocks_dir=self.stocks_dir)
                 # what was looked at is what must be made; dust takes nothing away from that
                 if agreed is not None and agreed.dust_known:
                     source = source.with_name("agreed.json")
                     write_whole(source, pretty_json(agreed.plan).encode("utf-8"))
 
         def task(progress: Progress, stop: StopCheck) -> MadeAnswer:
-            with self.open_pictures.lying(draft.id, draft.ticket) as table:
+            with self.open_pictures.open_picture(draft.id, draft.ticket) as table:
                 return make_print(
                     source,
                     {},
@@ -75,7 +75,7 @@ class Making(Desk):
                     stocks_dir=self.stocks_dir,
                     progress=progress,
                     stop=stop,
-                    lying=table,
+                    reuse=table,
                 )
 
         return task
@@ -86,7 +86,7 @@ class Making(Desk):
             draft = self.drafts.get(draft_id)
             held = self.open_pictures.present(draft_id)
             if held is not None and held.table is not None:
-                done = held.table.at_once(draft.ticket, stocks_dir=self.stocks_dir)
+                done = held.table.plan_from_cache(draft.ticket, stocks_dir=self.stocks_dir)
                 if done is not None and done.plan.digest == made.plan_digest:
                     pace = pace_px_per_second(done.plan, made.seconds)
                     self.works.px_per_second = pace

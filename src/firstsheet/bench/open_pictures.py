@@ -13,17 +13,17 @@ from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
-from firstsheet.bench.answers import Slip, slip_of
-from firstsheet.bench.background import Asides, behind, unheard
+from firstsheet.bench.answers import ErrorView, error_view
+from firstsheet.bench.background import BackgroundTasks, behind, unheard
 from firstsheet.bench.events import News, Pace
 from firstsheet.bench.levels import Levels
-from firstsheet.bench.session import Opened, glance_of, picture_key
+from firstsheet.bench.session import PictureSession, glance_of, picture_key
 from firstsheet.bench.tiles import TileMaker
 from firstsheet.engine.errors import FirstsheetError, QuestionError, StoppedError
 from firstsheet.engine.records import Ticket
 from firstsheet.engine.records.plan import Plan
 from firstsheet.engine.streams import Progress
-from firstsheet.jobs.planning.open_picture import Prepared, Table
+from firstsheet.jobs.planning.open_picture import OpenPicture, Prepared
 from firstsheet.jobs.planning.ticket_source import Stamp, stock_for
 from firstsheet.pixels.team import let_by
 
@@ -38,15 +38,15 @@ class OpenPictures:
 
     def __init__(self, news: News, stocks_dir: Path | None, state: Path) -> None:
         self._news, self._stocks_dir, self._state = news, stocks_dir, state
-        self._open: OrderedDict[str, Opened] = OrderedDict()
+        self._open: OrderedDict[str, PictureSession] = OrderedDict()
         self._lock = threading.RLock()
         self._openers = ThreadPoolExecutor(2, thread_name_prefix="opening")
         self._levellers = behind(1, "levels")
         self._measurers = behind(2, "measuring")
         self._dusters = behind(1, "dusting")
-        self.asides = Asides(news, stocks_dir, state)
+        self.background = BackgroundTasks(news, stocks_dir, state)
 
-    def of(self, draft_id: str, ticket: Ticket) -> Opened:
+    def of(self, draft_id: str, ticket: Ticket) -> PictureSession:
         """The draft's picture; begins to open it where it is not open as the ticket wants it."""
         key = picture_key(ticket)
         with self._lock:
@@ -60,7 +60,7 @@ class OpenPictures:
                     note = "The picture was changed on disk, so it was opened again."
             if held is not None:
                 self._put_away(held)
-            held = Opened(draft_id, key, Stamp.of(ticket.picture))
+            held = PictureSession(draft_id, key, Stamp.of(ticket.picture))
             held.note = note
             self._open[draft_id] = held
             while len(self._open) > _MOST_OPEN:
@@ -68,16 +68,16 @@ class OpenPictures:
             self._openers.submit(self._run, held, ticket)
             return held
 
-    def _changed(self, held: Opened, ticket: Ticket) -> bool:
+    def _changed(self, held: PictureSession, ticket: Ticket) -> bool:
         return Stamp.of(ticket.picture) != held.stamp
 
-    def present(self, draft_id: str) -> Opened | None:
+    def present(self, draft_id: str) -> PictureSession | None:
         """The draft's picture as far as it is open; nothing is begun."""
         with self._lock:
             return self._open.get(draft_id)
 
     @contextlib.contextmanager
-    def lying(self, draft_id: str, ticket: Ticket) -> Iterator[Table | None]:
+    def open_picture(self, draft_id: str, ticket: Ticket) -> Iterator[OpenPicture | None]:
         """The table on which a draft's picture lies, kept open meanwhile; None if it does not."""
         held = self.present(draft_id)
         if held is None or held.key != picture_key(ticket):
@@ -102,17 +102,17 @@ class OpenPictures:
         with self._lock:
             for held in list(self._open.values()):
                 self._put_away(held)
-        self.asides.close()
+        self.background.close()
         for pool in (self._openers, self._levellers, self._measurers, self._dusters):
             pool.shutdown(wait=False, cancel_futures=True)
 
-    def _put_away(self, held: Opened) -> None:
+    def _put_away(self, held: PictureSession) -> None:
         self._open.pop(held.draft_id, None)
         held.put_away()
 
     # ---- opening ---------------------------------------------------------------------------
 
-    def _run(self, held: Opened, ticket: Ticket) -> None:
+    def _run(self, held: PictureSession, ticket: Ticket) -> None:
         pace = Pace()
 
         def progress(doing: str, share: float) -> None:
@@ -128,22 +128,22 @@ class OpenPictures:
         if not held.given_up:
             self._news.tell(type="draft", id=held.draft_id, revision=0)
 
-    def _opened(self, held: Opened, ticket: Ticket, progress: Progress) -> bool:
+    def _opened(self, held: PictureSession, ticket: Ticket, progress: Progress) -> bool:
         """Open the picture; says whether it could be."""
         with contextlib.suppress(Exception):  # opening itself says what is wrong
             held.glance = glance_of(ticket, long_side_px=_GLANCE_PX)
             self._news.tell(type="draft", id=held.draft_id, revision=0)
         try:
-            table = Table.open(ticket, progress=progress, stop=held.stop)
+            table = OpenPicture.open(ticket, progress=progress, stop=held.stop)
             way = table.way(self._some_profile(ticket), "relative", black_point=True)
         except StoppedError:
             return False
         except FirstsheetError as error:
-            held.slip = slip_of(error)
+            held.slip = error_view(error)
             held.state = "asking" if isinstance(error, QuestionError) else "failed"
             return False
         except Exception as error:  # a page must be told, whatever went wrong
-            held.slip, held.state = slip_of(error), "failed"
+            held.slip, held.state = error_view(error), "failed"
             return False
         folder = self._state / "levels"
         held.maker = TileMaker(held.draft_id, Levels(table.opened, way.source, folder))
@@ -159,14 +159,14 @@ class OpenPictures:
         except FirstsheetError:
             return stock_for(builtin_names()[0], self._stocks_dir)[1]
 
-    def _look_closer(self, held: Opened, ticket: Ticket) -> None:
+    def _look_closer(self, held: PictureSession, ticket: Ticket) -> None:
         """Make the coarser levels, then look for dust, while the page is looked at."""
         with held.used() as alive:
             if alive:
                 self._make_levels(held, ticket)
         self._dusters.submit(self._look_for_dust, held)
 
-    def _make_levels(self, held: Opened, ticket: Ticket) -> None:
+    def _make_levels(self, held: PictureSession, ticket: Ticket) -> None:
         assert held.table is not None
         assert held.maker is not None
         try:
@@ -178,7 +178,7 @@ class OpenPictures:
             return  # tiles are made on the spot then
         self._news.tell(type="tiles", id=held.draft_id)
 
-    def _look_for_dust(self, held: Opened) -> None:
+    def _look_for_dust(self, held: PictureSession) -> None:
         """Every pixel is looked at, so nothing else waits for it."""
 
         def stop() -> None:
@@ -198,7 +198,7 @@ class OpenPictures:
 
     # ---- planning --------------------------------------------------------------------------
 
-    def plan(self, held: Opened, ticket: Ticket) -> tuple[Plan, Prepared | None]:
+    def plan(self, held: PictureSession, ticket: Ticket) -> tuple[Plan, Prepared | None]:
         """The plan at once; where colour must be measured, its outline, and the rest follows.
 
         Raises
@@ -208,7 +208,7 @@ class OpenPictures:
         """
         table = held.table
         assert table is not None
-        prepared = table.at_once(ticket, stocks_dir=self._stocks_dir)
+        prepared = table.plan_from_cache(ticket, stocks_dir=self._stocks_dir)
         if prepared is not None:
             return prepared.plan, prepared
         plan = table.outline(ticket, stocks_dir=self._stocks_dir)
@@ -218,12 +218,12 @@ class OpenPictures:
                 self._measurers.submit(self._measure, held, ticket)
         return plan, None
 
-    def why_unmeasured(self, held: Opened, ticket: Ticket) -> Slip | None:
+    def why_unmeasured(self, held: PictureSession, ticket: Ticket) -> ErrorView | None:
         """Why a wish could not be measured; None where it can, or is being measured."""
         failed = held.unmeasured
         return failed[1] if failed is not None and failed[0] == ticket else None
 
-    def _measure(self, held: Opened, ticket: Ticket) -> None:
+    def _measure(self, held: PictureSession, ticket: Ticket) -> None:
         def stop() -> None:
             let_by()
             if held.given_up or held.measuring != ticket:
@@ -243,7 +243,7 @@ class OpenPictures:
         except StoppedError:
             return
         except Exception as error:  # a page must be told, and it is not tried without end
-            held.unmeasured = (ticket, slip_of(error))
+            held.unmeasured = (ticket, error_view(error))
         finally:
             with self._lock:
                 if held.measuring == ticket:

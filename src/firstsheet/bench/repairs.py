@@ -1,7 +1,7 @@
 """Proposed repairs as choices on the bench.
 
 Takes a plan's findings and the repairs that were looked for aside; gives the findings with a
-button for each. The plan itself does not change by it. Tests: tests/bench/test_bench_repairs.py.
+button for each. The plan itself does not change by it. Tests: tests/jobs/test_bench_repairs.py.
 """
 
 from __future__ import annotations

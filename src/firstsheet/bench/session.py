@@ -14,20 +14,20 @@ from collections.abc import Hashable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Generic, Literal, TypeVar
 
-from firstsheet.bench.answers import Slip
+from firstsheet.bench.answers import ErrorView
 from firstsheet.bench.tiles import TileMaker
-from firstsheet.bench.viewing import Looked
+from firstsheet.bench.viewing import ViewingPreview
 from firstsheet.engine.errors import StoppedError
 from firstsheet.engine.records import Ticket
 from firstsheet.engine.records.repair import RepairFacts
 from firstsheet.jobs.answers import CompareAnswer
-from firstsheet.jobs.planning.open_picture import Table
+from firstsheet.jobs.planning.open_picture import OpenPicture
 from firstsheet.jobs.planning.ticket_source import Stamp
 
 if TYPE_CHECKING:
     from firstsheet.files.reading.glance import Glance
 
-__all__ = ["Aside", "Opened", "glance_of", "picture_key", "picture_mark"]
+__all__ = ["BackgroundTask", "PictureSession", "glance_of", "picture_key", "picture_mark"]
 
 Answer = TypeVar("Answer")
 
@@ -69,7 +69,7 @@ def glance_of(ticket: Ticket, *, long_side_px: int) -> Glance:
     )
 
 
-class Aside(Generic[Answer]):
+class BackgroundTask(Generic[Answer]):
     """What is worked out aside for one wish at a time: the wish asked for, the last answer."""
 
     def __init__(self) -> None:
@@ -77,24 +77,26 @@ class Aside(Generic[Answer]):
         self.answer: tuple[Hashable, Answer] | None = None
 
 
-class Opened:
+class PictureSession:
     """One draft's picture: being opened, open, or why not."""
 
     def __init__(self, draft_id: str, key: Hashable, stamp: Stamp | None) -> None:
         self.draft_id, self.key, self.stamp = draft_id, key, stamp
         self.state: Literal["opening", "ready", "asking", "failed"] = "opening"
         self.doing, self.share = "", 0.0
-        self.slip: Slip | None = None
-        self.table: Table | None = None
+        self.slip: ErrorView | None = None
+        self.table: OpenPicture | None = None
         self.note = ""
         self.given_up = False
         self.measuring: Ticket | None = None
-        self.unmeasured: tuple[Ticket, Slip] | None = None  # a wish that could not be measured
+        self.unmeasured: tuple[Ticket, ErrorView] | None = None  # a wish that could not be measured
         self.maker: TileMaker | None = None
         self.glance: Glance | None = None
-        self.compared: Aside[CompareAnswer] = Aside()  # papers, ranked
-        self.proposed: Aside[tuple[RepairFacts, ...]] = Aside()  # repairs that would help
-        self.looked = Looked()  # the look from where one stands
+        self.compared: BackgroundTask[CompareAnswer] = BackgroundTask()  # papers, ranked
+        self.proposed: BackgroundTask[tuple[RepairFacts, ...]] = (
+            BackgroundTask()
+        )  # repairs that would help
+        self.looked = ViewingPreview()  # the look from where one stands
         self.mark = secrets.token_hex(4)  # of this opening, for addresses
         self._users = 0
         self._lock = threading.Lock()

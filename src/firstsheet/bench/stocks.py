@@ -13,15 +13,15 @@ from numpy.typing import NDArray
 
 from firstsheet.engine.colour.lab import lab_to_xyz
 from firstsheet.engine.colour.spaces import SPACES
-from firstsheet.engine.errors import TicketSlipError
+from firstsheet.engine.errors import TicketError
 from firstsheet.engine.records import Record
 from firstsheet.jobs.answers import StockShowAnswer
 from firstsheet.jobs.planning.ticket_source import stock_for
 
 if TYPE_CHECKING:
-    from firstsheet.jobs.planning.colour_path import Way
+    from firstsheet.jobs.planning.colour_path import ColourPath
 
-__all__ = ["Cloud", "GamutAnswer", "Shell", "change_stock", "gamut", "paper_way"]
+__all__ = ["Cloud", "GamutAnswer", "Shell", "change_stock", "gamut", "paper_path"]
 
 _STEPS = 12  # cells along each edge of the device cube
 _POINTS = 4000
@@ -58,7 +58,7 @@ def change_stock(
 
     Raises
     ------
-    TicketSlipError, StockError
+    TicketError, StockError
         If a field or its words cannot be, or there is no such stock.
     """
     from firstsheet.engine.records import Stock
@@ -67,7 +67,7 @@ def change_stock(
 
     unknown = [key for key in changes if key not in _FIELDS]
     if unknown:
-        raise TicketSlipError(
+        raise TicketError(
             f"A stock has no “{unknown[0]}” that could be changed.",
             "Nothing was changed.",
             f"These can be: {', '.join(_FIELDS)}.",
@@ -84,16 +84,16 @@ def change_stock(
     return show(name, stocks_dir)
 
 
-def paper_way(name: str, stocks_dir: Path | None) -> Way:
+def paper_path(name: str, stocks_dir: Path | None) -> ColourPath:
     """A way onto a paper from any picture, to look at the paper alone."""
     from firstsheet.cms.chain import srgb_chain
-    from firstsheet.jobs.planning.colour_path import Way
+    from firstsheet.jobs.planning.colour_path import ColourPath
 
     _, profile = stock_for(name, stocks_dir)
-    return Way(srgb_chain(profile, black_point=False))
+    return ColourPath(srgb_chain(profile, black_point=False))
 
 
-def gamut(way: Way, small: NDArray[np.float64] | None) -> GamutAnswer:
+def gamut(way: ColourPath, small: NDArray[np.float64] | None) -> GamutAnswer:
     """The shell of what the paper holds, and a sample of the picture's colours."""
     device, triangles = _cube_surface(way.chain.paper.channels)
     lab = np.asarray(way.chain.printed_lab(device))

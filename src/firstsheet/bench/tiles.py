@@ -30,7 +30,7 @@ from firstsheet.bench.viewing import LOOKS, SeenTiles, inked_pixels, look_key
 from firstsheet.engine.records.plan import Plan
 from firstsheet.engine.sharpness.print_chain import INK_SPREAD_MM
 from firstsheet.engine.units import MM_PER_INCH
-from firstsheet.jobs.planning.colour_path import RepairedWay, Way, de00_between
+from firstsheet.jobs.planning.colour_path import ColourPath, RepairedPath, de00_between
 
 if TYPE_CHECKING:
     from firstsheet.jobs.planning.open_picture import Prepared
@@ -69,7 +69,7 @@ class _Spec:
     """Everything the pixels of one kind depend on."""
 
     kind: Kind
-    way: Way
+    way: ColourPath
     mode: str
     paper_white: bool
     floor_de00: float
@@ -96,7 +96,7 @@ class TileMaker:
         self._lock = threading.Lock()
 
     def sets(
-        self, plan: Plan, way: Way, prepared: Prepared | None, seen: SeenTiles | None = None
+        self, plan: Plan, way: ColourPath, prepared: Prepared | None, seen: SeenTiles | None = None
     ) -> dict[str, TileSet]:
         """Where the tiles of each kind are for a plan; 'print' only once it is decided.
 
@@ -108,7 +108,7 @@ class TileMaker:
         picture = plan.picture
         repairs: tuple[object, ...] = ()
         if prepared is not None and prepared.repairs:
-            way, repairs = RepairedWay(way, prepared.repairs), plan.ticket.repairs
+            way, repairs = RepairedPath(way, prepared.repairs), plan.ticket.repairs
         paper: tuple[object, ...] = (
             plan.stock.name,
             plan.colour.intent,
@@ -155,7 +155,7 @@ class TileMaker:
             sets |= self._looks(plan, way, seen)
         return sets
 
-    def _looks(self, plan: Plan, way: Way, seen: SeenTiles) -> dict[str, TileSet]:
+    def _looks(self, plan: Plan, way: ColourPath, seen: SeenTiles) -> dict[str, TileSet]:
         """Both looks of a plan; their files live as long as it does."""
         size, key = (seen.width_px, seen.height_px), look_key(plan)
         common: dict[str, Any] = {
@@ -331,7 +331,7 @@ def _picture_tile(spec: _Spec, codes: NDArray[Any], lies: Lies) -> Bytes:
     )
 
 
-def wanted_shown(way: Way, codes: NDArray[Any], white_xyz: Any = None) -> Bytes:
+def wanted_shown(way: ColourPath, codes: NDArray[Any], white_xyz: Any = None) -> Bytes:
     """What picture codes mean, Display P3 bytes."""
     from firstsheet.pixels.tilecolours import Screen, screen_bytes
 
@@ -342,7 +342,7 @@ def wanted_shown(way: Way, codes: NDArray[Any], white_xyz: Any = None) -> Bytes:
 
 
 def proof_shown(
-    way: Way,
+    way: ColourPath,
     codes: NDArray[Any],
     *,
     as_is: bool,
@@ -367,7 +367,7 @@ def proof_shown(
 
 
 def loss_shown(
-    way: Way, codes: NDArray[Any], *, floor_de00: float, lies: Lies | None = None
+    way: ColourPath, codes: NDArray[Any], *, floor_de00: float, lies: Lies | None = None
 ) -> Bytes:
     """CIEDE2000 between wanted and printed in the colours of the loss map, sRGB bytes."""
     from firstsheet.pixels.tilecolours import loss_bytes, loss_de00

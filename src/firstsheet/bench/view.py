@@ -185,7 +185,7 @@ def glance_bytes(glance: Glance) -> bytes:
     """A glance as a tagged JPEG."""
     from firstsheet.bench.tiles import encoded_picture
     from firstsheet.cms.chain import build_chain
-    from firstsheet.jobs.planning.colour_path import Way
+    from firstsheet.jobs.planning.colour_path import ColourPath
     from firstsheet.pixels.tilecolours import screen_bytes
     from firstsheet.store.stocks import builtin_names, get_stock, stock_profile_bytes
 
@@ -196,7 +196,7 @@ def glance_bytes(glance: Glance) -> bytes:
         intent="relative",
         black_point=False,
     )
-    lab = Way(chain).wanted_lab(glance.codes, lambda: None)
+    lab = ColourPath(chain).wanted_lab(glance.codes, lambda: None)
     return encoded_picture(screen_bytes(lab), "display-p3", "jpg")
 
 

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from firstsheet.bench.answers import SeenView, Slip, slip_of
+from firstsheet.bench.answers import ErrorView, SeenView, error_view
 from firstsheet.bench.levels import RowFile, finest_level, level_size
 from firstsheet.engine.errors import OutputError, StoppedError
 from firstsheet.engine.planning import plan_digest
@@ -28,10 +28,10 @@ from firstsheet.jobs.viewing_light import PrintLight, ink_words, light_of_codes,
 from firstsheet.pixels.team import let_by
 
 if TYPE_CHECKING:
-    from firstsheet.jobs.planning.colour_path import Way
+    from firstsheet.jobs.planning.colour_path import ColourPath
     from firstsheet.jobs.planning.open_picture import Prepared
 
-__all__ = ["LOOKS", "Looked", "SeenTiles", "inked_pixels", "look_key", "make_seen_tiles"]
+__all__ = ["LOOKS", "SeenTiles", "ViewingPreview", "inked_pixels", "look_key", "make_seen_tiles"]
 
 Bytes = NDArray[np.uint8]
 Window = Callable[[int, int, int, int], NDArray[Any]]
@@ -75,7 +75,7 @@ class SeenTiles:
 
 
 def make_seen_tiles(
-    prepared: Prepared, way: Way, folder: Path, *, progress: Progress, stop: StopCheck
+    prepared: Prepared, way: ColourPath, folder: Path, *, progress: Progress, stop: StopCheck
 ) -> SeenTiles:
     """Render the print once, on one thread, and make both looks of it.
 
@@ -136,7 +136,7 @@ def _halved(light: NDArray[Any]) -> NDArray[Any]:
     return np.asarray(even.reshape(-(-height // 2), 2, -(-width // 2), 2, 3).mean(axis=(1, 3)))
 
 
-def _white(plan: Plan, way: Way) -> Any:
+def _white(plan: Plan, way: ColourPath) -> Any:
     """The paper's white, where it is to be told from the screen's."""
     return way.chain.paper_white_xyz if plan.ticket.output.proof_white == "paper" else None
 
@@ -148,7 +148,7 @@ def inked_pixels(
     *,
     pitch_mm: float,
     spread_mm: float,
-    way: Way,
+    way: ColourPath,
     mode: str,
     white_xyz: Any,
 ) -> Bytes:
@@ -190,14 +190,14 @@ def look_key(plan: Plan) -> str:
     )
 
 
-class Looked:
+class ViewingPreview:
     """One draft's look from its distance: of one plan at a time, made when it is asked for."""
 
     def __init__(self) -> None:
         self._digest = ""  # what the looks depend on
         self._state: Literal["", "making", "ready", "failed"] = ""
         self._share = 0.0
-        self._slip: Slip | None = None
+        self._slip: ErrorView | None = None
         self._tiles: SeenTiles | None = None
         self._lock = threading.Lock()
 
@@ -224,7 +224,7 @@ class Looked:
     def make(
         self,
         prepared: Prepared,
-        way: Way,
+        way: ColourPath,
         folder: Path,
         *,
         tell: Callable[[float], None],
@@ -263,7 +263,7 @@ class Looked:
         state: Literal["ready", "failed"],
         *,
         tiles: SeenTiles | None = None,
-        slip: Slip | None = None,
+        slip: ErrorView | None = None,
     ) -> bool:
         with self._lock:
             wanted = self._digest == digest
@@ -281,11 +281,11 @@ class Looked:
         self._tiles, self._slip = None, None
 
 
-def _told(error: Exception, folder: Path) -> Slip:
+def _told(error: Exception, folder: Path) -> ErrorView:
     """Why it could not be made; a disk's refusal in words of its own."""
     if not isinstance(error, OSError):
-        return slip_of(error)
-    return slip_of(
+        return error_view(error)
+    return error_view(
         OutputError(
             f"The look from where you stand could not be kept in {folder} ({error.strerror}).",
             "Nothing is lost. The soft proof is shown instead, without ink spread.",

@@ -14,7 +14,7 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from urllib.parse import quote
 
-from firstsheet.bench.answers import JobView, slip_of
+from firstsheet.bench.answers import JobView, error_view
 from firstsheet.bench.events import News, Pace
 from firstsheet.engine.errors import FirstsheetError, StoppedError
 from firstsheet.engine.streams import Progress, StopCheck
@@ -161,9 +161,9 @@ class Works:
         except StoppedError:
             bout.update(state="stopped", words="Stopped. Nothing half made is left.")
         except FirstsheetError as error:
-            bout.update(state="failed", error=slip_of(error), words=error.found)
+            bout.update(state="failed", error=error_view(error), words=error.found)
         except Exception as error:  # a page must be told, whatever went wrong
-            bout.update(state="failed", error=slip_of(error), words=str(error))
+            bout.update(state="failed", error=error_view(error), words=str(error))
         else:
             bout.made = made
             files = {name: f"/api/made/{bout.id}/{quote(name)}" for name in made.files}

@@ -17,7 +17,7 @@ __all__ = ["show_compare", "show_losses", "show_repairs"]
 
 def _region(number: int, region: RegionLoss) -> None:
     """One place, with the number it has in loss map, job sheet and page."""
-    mark = "▲" if region.weight == "mind" else "·"
+    mark = "▲" if region.weight == "caution" else "·"
     say(f"{mark} {number}  {region.words}", "  ", "    ")
     wanted, printed = lab_words(region.wanted_lab), lab_words(region.printed_lab)
     say(

@@ -15,7 +15,7 @@ from firstsheet.engine.records import Finding
 
 __all__ = ["findings", "line_width", "row", "say", "table"]
 
-_MARKS = {"stop": "■ stop", "mind": "◆ mind", "fine": "○ fine"}
+_MARKS = {"stop": "■ stop", "caution": "◆ caution", "fine": "○ fine"}
 _LABEL = 15
 
 

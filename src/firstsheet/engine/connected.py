@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 __all__ = ["connected", "roots"]
 
-Marks = NDArray[np.bool_]
+Mask = NDArray[np.bool_]
 
 
 def roots(count: int, first: NDArray[np.int64], second: NDArray[np.int64]) -> NDArray[np.int64]:
@@ -46,7 +46,7 @@ def roots(count: int, first: NDArray[np.int64], second: NDArray[np.int64]) -> ND
 
 
 def connected(
-    here: Marks, beside: Marks | None = None, below: Marks | None = None
+    here: Mask, beside: Mask | None = None, below: Mask | None = None
 ) -> NDArray[np.int64]:
     """Number the connected areas.
 

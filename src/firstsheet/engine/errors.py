@@ -1,7 +1,7 @@
 """Every error a photographer can meet. Programming mistakes stay ValueError or TypeError.
 
 FirstsheetError
-  TicketSlipError          a ticket or stock file says something impossible, with its line
+  TicketError          a ticket or stock file says something impossible, with its line
   RefusedPictureError      the picture cannot be printed as it is
   QuestionError            something only the person can answer, and no default is safe
   ProfileError             a profile that is not one, or cannot do what is asked
@@ -26,7 +26,7 @@ __all__ = [
     "RefusedPictureError",
     "StockError",
     "StoppedError",
-    "TicketSlipError",
+    "TicketError",
 ]
 
 
@@ -52,7 +52,7 @@ class FirstsheetError(Exception):
         return " ".join(part for part in (self.found, self.consequence, self.choice) if part)
 
 
-class TicketSlipError(FirstsheetError):
+class TicketError(FirstsheetError):
     """A ticket, stock or option says something impossible; `found` names line and value."""
 
     exit_code = 2

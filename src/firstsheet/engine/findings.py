@@ -14,7 +14,7 @@ __all__ = ["PRACTICE", "finding", "in_order", "joined", "percent", "seen_once"]
 
 PRACTICE = "common practice, no source"
 
-_ORDER: dict[Weight, int] = {"stop": 0, "mind": 1, "fine": 2}
+_ORDER: dict[Weight, int] = {"stop": 0, "caution": 1, "fine": 2}
 
 
 def finding(
@@ -34,7 +34,7 @@ def finding(
     changes
         For a choice, counted from 0: the ticket lines it sets, as typed.
 
-    >>> finding("thin", "mind", "It is thin.", "It tears.", "Take more.").choices
+    >>> finding("thin", "caution", "It is thin.", "It tears.", "Take more.").choices
     ('Take more.',)
     """
     tidy = {

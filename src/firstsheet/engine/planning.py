@@ -12,7 +12,7 @@ import json
 
 from firstsheet.engine.detail.dust.places import dust_findings
 from firstsheet.engine.detail.findings import detail_findings, true_ppi
-from firstsheet.engine.errors import TicketSlipError
+from firstsheet.engine.errors import TicketError
 from firstsheet.engine.findings import in_order, seen_once
 from firstsheet.engine.layout.findings import sheet_plan_findings
 from firstsheet.engine.layout.sheet import (
@@ -69,7 +69,7 @@ def size_and_sheet(
 
     Raises
     ------
-    TicketSlipError
+    TicketError
         If sheet or shape cannot be read, or more than one size is wished for.
     """
     _one_size_only(ticket)
@@ -127,7 +127,7 @@ def _one_size_only(ticket: Ticket) -> None:
         if value is not None
     ]
     if len(given) > 1:
-        raise TicketSlipError(
+        raise TicketError(
             f"Both {given[0]} and {given[1]} are given.",
             "One of them already decides the other, unless the picture is to be cut.",
             "Keep one; to cut the picture to a shape, write it as crop shape, such as 3:2.",
@@ -223,7 +223,7 @@ def make_plan(
 
     Raises
     ------
-    TicketSlipError
+    TicketError
         As `size_and_sheet`.
     """
     size, sheet, found = size_and_sheet(ticket, facts, stock)

@@ -14,7 +14,7 @@ from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Literal
 
-from firstsheet.engine.errors import TicketSlipError
+from firstsheet.engine.errors import TicketError
 from firstsheet.engine.findings import PRACTICE, finding
 from firstsheet.engine.records import Finding, Record
 from firstsheet.engine.units import MM_PER_INCH, parse_length_mm, size_words
@@ -116,7 +116,7 @@ def parse_sheet(text: str) -> Sheet:
 
     Raises
     ------
-    TicketSlipError
+    TicketError
         If it is neither; the choice lists the names that come close.
 
     Examples
@@ -144,14 +144,14 @@ def parse_sheet(text: str) -> Sheet:
     return Sheet(name=f"{width_mm:g}x{height_mm:g}mm", width_mm=width_mm, height_mm=height_mm)
 
 
-def _no_sheet(text: str, plain: str) -> TicketSlipError:
+def _no_sheet(text: str, plain: str) -> TicketError:
     if re.match(r"^[0-9.,]+[x×*][0-9.,]+$", plain):  # a size without its unit is not guessed
         near = [plain + "mm", plain + "cm", plain + "in"]
     else:
         near = difflib.get_close_matches(plain, list(_BY_NAME), n=4, cutoff=0.5)
     names = [_BY_NAME[name].name if name in _BY_NAME else name for name in near]
     wanted = ", ".join(dict.fromkeys(names)) or "A4, A3, A3+, 13x19in, 17x22in"
-    return TicketSlipError(
+    return TicketError(
         f"“{text}” is not a sheet that is known here.",
         "Nothing can be laid out on it.",
         f"Perhaps {wanted}? Any size with its unit does as well, width first: 483x330mm.",
@@ -180,7 +180,7 @@ def sheet_findings(sheet: Sheet) -> tuple[Finding, ...]:
     return (
         finding(
             "sheet-easily-mistaken",
-            "fine" if exact else "mind",
+            "fine" if exact else "caution",
             f"The sheet is taken as {shown}; A3+ is 329 × 483 mm, 13 × 19 in is 330.2 × 482.6 mm, "
             "and both are sold under either name.",
             "If the sheet in the box is the other one, the borders differ by up to 1.2 mm.",

@@ -11,7 +11,7 @@ import math
 import re
 from collections.abc import Sequence
 
-from firstsheet.engine.errors import TicketSlipError
+from firstsheet.engine.errors import TicketError
 
 __all__ = [
     "MM_PER_INCH",
@@ -57,7 +57,7 @@ def parse_length_mm(text: str, *, zero: bool = False, signed: bool = False) -> f
 
     Raises
     ------
-    TicketSlipError
+    TicketError
         If it is no length, has no unit, or is not above zero where it must be.
 
     Examples
@@ -72,14 +72,14 @@ def parse_length_mm(text: str, *, zero: bool = False, signed: bool = False) -> f
     match = _LENGTH.match(text.translate(_WIDE_LETTERS))
     number = math.nan if match is None else _number_of(match)
     if match is None or not math.isfinite(number) or (match["sign"] and not signed):
-        raise TicketSlipError(
+        raise TicketError(
             f"“{text}” is not a length.",
             "A bare number could be millimetres or inches, so it is not guessed.",
             "Write the unit: 381mm, 38.1cm or 15in.",
             "not-a-length",
         )
     if number == 0 and not (zero or signed):
-        raise TicketSlipError(
+        raise TicketError(
             f"“{text}” is not above zero.",
             "Nothing can be printed at that size.",
             "Give a length above zero.",

@@ -26,7 +26,7 @@ def output_findings(output: OutputPlan, sheet: SheetPlan) -> tuple[Finding, ...]
         found.append(
             finding(
                 "big-tiff",
-                "mind",
+                "caution",
                 f"The print file is {output.print_file_bytes / 1e9:.2f} GB: "
                 f"{sheet.width_px} × {sheet.height_px} pixels at {output.bits} bit.",
                 "Above 4 GiB only a BigTIFF holds it; some labs and older programs read none.",
@@ -43,7 +43,7 @@ def output_findings(output: OutputPlan, sheet: SheetPlan) -> tuple[Finding, ...]
 def verdict(size: SizePlan, findings: tuple[Finding, ...]) -> str:
     """One honest sentence: good enough or not, at which distance, and why."""
     stops = [one for one in findings if one.weight == "stop"]
-    minds = [one for one in findings if one.weight == "mind"]
+    minds = [one for one in findings if one.weight == "caution"]
     ppi, large = size.true_ppi or size.effective_ppi, is_large(size.width_mm, size.height_mm)
     of = " of true detail" if size.true_ppi else ""
     at = f"{round(ppi)} ppi{of} at {both_units(size.width_mm)} wide"

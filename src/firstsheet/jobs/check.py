@@ -79,7 +79,7 @@ def check_picture(
 
 def _verdict(facts: PictureFacts) -> str:
     stops = [finding for finding in facts.findings if finding.weight == "stop"]
-    minds = [finding for finding in facts.findings if finding.weight == "mind"]
+    minds = [finding for finding in facts.findings if finding.weight == "caution"]
     name = Path(facts.path).name
     pixels = f"{facts.width_px} × {facts.height_px} pixels"
     if stops:

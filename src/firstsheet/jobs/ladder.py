@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from firstsheet.engine.errors import TicketSlipError
+from firstsheet.engine.errors import TicketError
 from firstsheet.engine.records.plan import Plan, SharpenPlan
 from firstsheet.engine.sharpness.output import sharpen_plan
 from firstsheet.engine.sheets import parse_sheet
@@ -88,7 +88,7 @@ def make_ladder(
 
     Raises
     ------
-    TicketSlipError
+    TicketError
         If sheet or place cannot be read, or the sheet is too small.
     ChangedOriginalError, OutputError
         As `make_print`.
@@ -142,7 +142,7 @@ def _layout(plan: Plan, on: str) -> _Layout:
     wide_mm = (width_mm - 2 * clear_mm - (count - 1) * _GAP_MM) / count
     tall_mm = min(height_mm - 2 * clear_mm - _CAPTION_MM, 1.5 * wide_mm)
     if min(wide_mm, tall_mm) < _LEAST_MM:
-        raise TicketSlipError(
+        raise TicketError(
             f"On {sheet.name} each of the five pictures would be {wide_mm:.0f} mm wide and "
             f"{tall_mm:.0f} mm tall.",
             "That is too little to judge sharpness by.",
@@ -176,14 +176,14 @@ def _place(at: str | None, plan: Plan) -> tuple[float, float] | None:
     try:
         x_mm, y_mm = (float(read(part.strip())) for part in parts)
     except (BadValue, ValueError) as error:
-        raise TicketSlipError(
+        raise TicketError(
             f"“{at}” is not a place on the picture.",
             "The detail for the ladder cannot be found.",
             "Write two lengths from the picture's left and top: --at 120mm,85mm.",
             "ladder-place",
         ) from error
     if x_mm > plan.size.width_mm or y_mm > plan.size.height_mm:
-        raise TicketSlipError(
+        raise TicketError(
             f"The place {at} lies outside the picture of "
             f"{plan.size.width_mm:.0f} × {plan.size.height_mm:.0f} mm.",
             "There is nothing to print there.",

@@ -21,7 +21,7 @@ from firstsheet.engine.streams import Progress, StopCheck
 from firstsheet.jobs.answers import CompareAnswer, LossesAnswer
 from firstsheet.jobs.planning.begin import wish_on_table
 from firstsheet.jobs.planning.losses import greys_through
-from firstsheet.jobs.planning.open_picture import Table
+from firstsheet.jobs.planning.open_picture import OpenPicture
 from firstsheet.jobs.planning.ticket_source import check_agreed, wish_from
 from firstsheet.jobs.stocks import usable_stocks
 
@@ -98,7 +98,7 @@ def compare_papers(
         given["stock"] = next(iter(usable_stocks(folder)[0]), builtin_names()[0])
     wish = wish_from(source, given)
     ticket = wish.ticket
-    with Table.open(ticket, progress=progress, stop=stop) as table:
+    with OpenPicture.open(ticket, progress=progress, stop=stop) as table:
         if wish.agreed is not None:
             prepared = table.measure(ticket, stocks_dir=folder, progress=progress, stop=stop)
             check_agreed(wish.agreed, prepared.plan)
@@ -106,7 +106,12 @@ def compare_papers(
 
 
 def papers_on(
-    table: Table, ticket: Ticket, *, stocks_dir: Path | None, progress: Progress, stop: StopCheck
+    table: OpenPicture,
+    ticket: Ticket,
+    *,
+    stocks_dir: Path | None,
+    progress: Progress,
+    stop: StopCheck,
 ) -> CompareAnswer:
     """Rank every stock and intent for a picture that lies on the table."""
     stocks, findings = usable_stocks(stocks_dir)

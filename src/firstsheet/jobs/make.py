@@ -16,7 +16,7 @@ from firstsheet.engine.records.plan import Plan
 from firstsheet.engine.streams import Progress, StopCheck
 from firstsheet.jobs.answers import MadeAnswer
 from firstsheet.jobs.planning.begin import wish_on_table
-from firstsheet.jobs.planning.open_picture import Prepared, Table
+from firstsheet.jobs.planning.open_picture import OpenPicture, Prepared
 from firstsheet.jobs.planning.render_job import bare_paper, render_job
 from firstsheet.jobs.planning.ticket_source import Stamp
 from firstsheet.pixels.team import worker_count
@@ -51,13 +51,13 @@ def make_print(
     stocks_dir: str | Path | None,
     progress: Progress,
     stop: StopCheck,
-    lying: Table | None = None,
+    reuse: OpenPicture | None = None,
 ) -> MadeAnswer:
     """Plan and make.
 
     Parameters
     ----------
-    lying
+    reuse
         As `jobs.planning.begin.wish_on_table`.
 
     Raises
@@ -73,7 +73,7 @@ def make_print(
 
     begun_s = time.monotonic()
     with wish_on_table(
-        source, options, stocks_dir=stocks_dir, progress=progress, stop=stop, lying=lying
+        source, options, stocks_dir=stocks_dir, progress=progress, stop=stop, reuse=reuse
     ) as (wish, _, prepared):
         plan = prepared.plan
         stop_if_planned(plan)

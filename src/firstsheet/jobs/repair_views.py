@@ -17,7 +17,7 @@ from firstsheet.engine.loss.repair.words import DEEDS
 from firstsheet.engine.records.plan import Plan
 from firstsheet.engine.streams import StopCheck
 from firstsheet.engine.units import lab_words
-from firstsheet.jobs.planning.colour_path import Way
+from firstsheet.jobs.planning.colour_path import ColourPath
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -88,7 +88,7 @@ def _view(prepared: Prepared, number: int, facts: RepairFacts, count: int) -> Re
     assert prepared.losses is not None
     repaired = prepared.losses.printed_relative_lab
     place = _place(prepared.plan, facts, (repaired.shape[0], repaired.shape[1]))
-    way, codes = Way(prepared.chain), np.ascontiguousarray(prepared.small[place])
+    way, codes = ColourPath(prepared.chain), np.ascontiguousarray(prepared.small[place])
 
     def never() -> None:
         """A place is small: it is shown before anyone could stop it."""

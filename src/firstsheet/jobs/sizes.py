@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from firstsheet.engine.errors import TicketSlipError
+from firstsheet.engine.errors import TicketError
 from firstsheet.engine.streams import Progress, StopCheck
 from firstsheet.engine.units import parse_length_mm
 from firstsheet.jobs.answers import RescanJobAnswer, SizesAnswer
@@ -67,7 +67,7 @@ def rescan_answer(
 
     Raises
     ------
-    TicketSlipError
+    TicketError
         If the film, a length or the ppi cannot be read, or no size is given.
     """
     from firstsheet.engine.sizing.rescan import rescan
@@ -103,7 +103,7 @@ def _ppi(text: str) -> float:
     except ValueError:
         ppi = 0.0
     if not 20 <= ppi <= 3000:
-        raise TicketSlipError(
+        raise TicketError(
             f"--ppi {text} is not a print resolution.",
             "How fine the film must be scanned depends on it.",
             "Give a number from 20 to 3000, such as 300.",

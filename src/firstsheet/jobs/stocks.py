@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from firstsheet.engine.errors import FirstsheetError, StockError, TicketSlipError
+from firstsheet.engine.errors import FirstsheetError, StockError, TicketError
 from firstsheet.engine.records import Finding, MarginsMm, Stock
 from firstsheet.engine.units import lengths_apart, parse_length_mm
 from firstsheet.jobs.answers import StockLine, StockListAnswer, StockShowAnswer
@@ -32,7 +32,7 @@ def add(
 
     Raises
     ------
-    StockError, ProfileError, TicketSlipError
+    StockError, ProfileError, TicketError
         If the name is taken, the profile is no paper's, or a word cannot be read.
     """
     from firstsheet.cms.inspect import inspect_paper
@@ -80,7 +80,7 @@ def margins_from(words: str | None) -> MarginsMm:
 
     Raises
     ------
-    TicketSlipError
+    TicketError
         If they are no lengths, or not one or four of them.
     """
     if words is None:
@@ -89,7 +89,7 @@ def margins_from(words: str | None) -> MarginsMm:
     if len(lengths) == 1:
         lengths = lengths * 4
     if len(lengths) != 4:
-        raise TicketSlipError(
+        raise TicketError(
             f"“{words}” is neither one length nor four.",
             "The unprintable edge of the sheet must be known for all four sides.",
             "Write one length, or top right bottom left: 3mm 3mm 17mm 3mm.",
@@ -127,7 +127,7 @@ def usable_stocks(
         findings.append(
             Finding(
                 code="stock-left-out",
-                weight="mind",
+                weight="caution",
                 found=f"Stock {name} is left out: {error.found}",
                 consequence=error.consequence,
                 choices=(error.choice,) if error.choice else (),

@@ -20,7 +20,7 @@ from firstsheet.engine.sharpness.print_chain import INK_SPREAD_MM
 from firstsheet.engine.sharpness.viewing_filter import detail_place, seen_light
 from firstsheet.engine.streams import Progress, StopCheck
 from firstsheet.engine.units import MM_PER_INCH, distance_words
-from firstsheet.jobs.planning.colour_path import Way
+from firstsheet.jobs.planning.colour_path import ColourPath
 from firstsheet.jobs.viewing_light import RowsInMemory, ink_words, light_of_codes, print_light
 from firstsheet.pixels.team import worker_count
 
@@ -84,7 +84,7 @@ def seen_picture(prepared: Prepared, progress: Progress, stop: StopCheck) -> Flo
     """Lab of the whole print as seen from its stated distance, at a raster that suffices."""
     light = print_light(
         prepared,
-        Way(prepared.chain),
+        ColourPath(prepared.chain),
         RowsInMemory,
         progress=progress,
         stop=stop,
@@ -102,7 +102,7 @@ def close_up(prepared: Prepared) -> Floats:
     """Lab of one detail with ink spread: not sharpened at the left, as planned at the right."""
     plan = prepared.plan
     box = box_with_edges(prepared, _CLOSE_UP_MM, _CLOSE_UP_MM)
-    way = Way(prepared.chain)
+    way = ColourPath(prepared.chain)
     halves = []
     for sharpen in (None, plan.sharpen):
         codes = print_windows(prepared, sharpen).make(*box)

@@ -24,7 +24,7 @@ from firstsheet.engine.streams import Progress, Rows, StopCheck
 from firstsheet.engine.units import MM_PER_INCH
 
 if TYPE_CHECKING:
-    from firstsheet.jobs.planning.colour_path import Way
+    from firstsheet.jobs.planning.colour_path import ColourPath
     from firstsheet.jobs.planning.open_picture import Prepared
 
 __all__ = [
@@ -47,7 +47,7 @@ def ink_words(plan: Plan) -> str:
     return f"ink spread of {spread_um:.0f} µm assumed from the surface"
 
 
-def light_of_codes(way: Way, mode: str, codes: NDArray[Any]) -> NDArray[Any]:
+def light_of_codes(way: ColourPath, mode: str, codes: NDArray[Any]) -> NDArray[Any]:
     """Light the paper gives back for codes of the print file, XYZ relative to its white."""
     from firstsheet.pixels.tilecolours import light_of_lab
     from firstsheet.pixels.tilework import wide
@@ -92,7 +92,7 @@ class RowsInMemory:
 class _Averages:
     """Takes rows of the print in any order; passes on the means of square blocks of their light."""
 
-    def __init__(self, way: Way, mode: str, size_px: tuple[int, int], step: int) -> None:
+    def __init__(self, way: ColourPath, mode: str, size_px: tuple[int, int], step: int) -> None:
         self._way, self._mode, self._step = way, mode, step
         self.width, self.height = size_px[0] // step, size_px[1] // step
         self._begun: dict[int, tuple[NDArray[np.float64], int]] = {}
@@ -164,7 +164,7 @@ class PrintLight:
 
 def print_light(
     prepared: Prepared,
-    way: Way,
+    way: ColourPath,
     keeper: Callable[[int, int], Keeper],
     *,
     progress: Progress,

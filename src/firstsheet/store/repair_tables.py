@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from firstsheet.engine.errors import TicketSlipError
+from firstsheet.engine.errors import TicketError
 from firstsheet.engine.records import RepairWish
 from firstsheet.store.ticket_keys import TicketKey
 from firstsheet.store.toml_text import TomlText
@@ -118,14 +118,14 @@ def read_repairs(toml: TomlText) -> tuple[RepairWish, ...]:
 
     Raises
     ------
-    TicketSlipError
+    TicketError
         With table, line, key, value and what would be right.
     """
     held = toml.values.get(REPAIR, [])
     tables = held if isinstance(held, list) else [held]
     if not isinstance(held, list) or not all(isinstance(one, dict) for one in tables):
         line = max(toml.line("", REPAIR), toml.line(REPAIR))
-        raise TicketSlipError(
+        raise TicketError(
             f"{toml.name}, line {line}: repair is no list of repairs.",
             "The ticket is not used.",
             "Begin each repair with two brackets: [[repair]].",
@@ -196,7 +196,7 @@ def text_repairs(text: str) -> tuple[RepairWish, ...]:
 
     Raises
     ------
-    TicketSlipError
+    TicketError
         As `read_repairs`.
     """
     return read_repairs(TomlText(f"{REPAIR} = {text or '[]'}", "The wish", "ticket"))

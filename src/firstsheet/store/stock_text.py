@@ -12,7 +12,7 @@ from typing import Any, get_args
 
 from pydantic import ValidationError
 
-from firstsheet.engine.errors import TicketSlipError
+from firstsheet.engine.errors import TicketError
 from firstsheet.engine.records import MarginsMm, Stock
 from firstsheet.store.toml_text import TomlText, nearest, shown
 from firstsheet.store.values import length_text
@@ -49,7 +49,7 @@ def stock_from_toml(text: str, *, name: str) -> Stock:
 
     Raises
     ------
-    TicketSlipError
+    TicketError
         With file, line, key, value and what would be right.
     """
     toml = TomlText(text, name, "stock")
@@ -67,7 +67,7 @@ def stock_from_toml(text: str, *, name: str) -> Stock:
             raise toml.unknown("", key, _FIELD_OF_KEY)
     for key in ("name", "title", "profile", "surface"):
         if _FIELD_OF_KEY[key] not in tree:
-            raise TicketSlipError(
+            raise TicketError(
                 f"{name} has no {key}.",
                 "The stock is not used.",
                 f"Write {key} = {_example(key)}.",
@@ -134,7 +134,7 @@ def _margins(toml: TomlText, held: Any) -> dict[str, float]:
             raise toml.unknown("margins", side, _MARGINS)
         try:
             margins[side] = parse_length_mm(value, zero=True) if isinstance(value, str) else -1.0
-        except TicketSlipError:
+        except TicketError:
             margins[side] = -1.0
         if not 0 <= margins[side] <= _MOST_MARGIN_MM:
             raise toml.slip(
@@ -155,7 +155,7 @@ def _stock(toml: TomlText, tree: dict[str, Any]) -> Stock:
         first = error.errors()[0]
         where = [str(step) for step in first["loc"]]
         line = toml.line(where[0], where[1] if len(where) > 1 else None)
-        raise TicketSlipError(
+        raise TicketError(
             f"{toml.name}, line {line}: {'.'.join(where)} = {shown(first['input'])}: "
             f"{first['msg']}.",
             "The stock is not used.",

@@ -68,7 +68,7 @@ def load_stocks(
 
     Raises
     ------
-    TicketSlipError
+    TicketError
         If a stock's file has a slip, with file, line, value and what would be right, and there is
         nobody to tell.
     """

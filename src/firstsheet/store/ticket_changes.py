@@ -12,7 +12,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from firstsheet.engine.errors import TicketSlipError
+from firstsheet.engine.errors import TicketError
 from firstsheet.engine.records import Ticket
 from firstsheet.store.repair_tables import REPAIR, repairs_text, text_repairs
 from firstsheet.store.ticket_keys import KEYS, TicketKey
@@ -48,7 +48,7 @@ def line_text(ticket: Ticket, name: str) -> str:
 
 def changed_ticket(
     ticket: Ticket, changes: Mapping[str, str]
-) -> tuple[Ticket, dict[str, TicketSlipError]]:
+) -> tuple[Ticket, dict[str, TicketError]]:
     """Lay changes over a ticket: all of them, or none where one is a slip.
 
     Parameters
@@ -63,13 +63,13 @@ def changed_ticket(
         The changed ticket and no slips; or the ticket as it was, and a slip for each bad line.
     """
     tree = ticket.model_dump()
-    slips: dict[str, TicketSlipError] = {}
+    slips: dict[str, TicketError] = {}
     words = dict(changes)
     border = words.pop(_BORDER, None)
     for name, text in words.items():
         try:
             _put(tree, name, text.strip())
-        except TicketSlipError as slip:
+        except TicketError as slip:
             slips[name] = slip
     if border is not None:
         try:
@@ -79,8 +79,8 @@ def changed_ticket(
                 for key, value in changed.border.model_dump().items()
                 if not key.startswith("shift")
             }
-        except TicketSlipError as slip:
-            slips[_BORDER] = TicketSlipError(
+        except TicketError as slip:
+            slips[_BORDER] = TicketError(
                 slip.found.removeprefix("--border "), _STAYS, slip.choice, slip.code
             )
     if slips:
@@ -106,7 +106,7 @@ def _put(tree: dict[str, Any], name: str, text: str) -> None:
         return
     key = _BY_NAME.get(name)
     if key is None:
-        raise TicketSlipError(
+        raise TicketError(
             f"A ticket has no line called “{name}”.",
             "Nothing was changed.",
             nearest(name, list(_BY_NAME)),
@@ -121,9 +121,7 @@ def _put(tree: dict[str, Any], name: str, text: str) -> None:
 def _value(key: TicketKey, name: str, text: str) -> Any:
     if not text:
         if name in ("picture", "stock"):
-            raise TicketSlipError(
-                f"The {name} cannot be left out.", _STAYS, key.meaning, "bad-value"
-            )
+            raise TicketError(f"The {name} cannot be left out.", _STAYS, key.meaning, "bad-value")
         usual = Ticket(picture="-", stock="-")
         return getattr(getattr(usual, key.group) if key.group else usual, key.field)
     given: Any = text
@@ -135,5 +133,5 @@ def _value(key: TicketKey, name: str, text: str) -> Any:
         raise _slip(text, bad.choice, bad.why) from bad
 
 
-def _slip(text: str, choice: str, why: str) -> TicketSlipError:
-    return TicketSlipError(f"{shown(text)} {why}.", _STAYS, choice, "bad-value")
+def _slip(text: str, choice: str, why: str) -> TicketError:
+    return TicketError(f"{shown(text)} {why}.", _STAYS, choice, "bad-value")

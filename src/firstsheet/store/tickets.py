@@ -13,7 +13,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from firstsheet.engine.errors import TicketSlipError
+from firstsheet.engine.errors import TicketError
 from firstsheet.engine.records import Ticket
 from firstsheet.engine.units import lengths_apart, parse_length_mm
 from firstsheet.store.repair_tables import REPAIR, read_repairs, repair_tables
@@ -37,7 +37,7 @@ def read_ticket(path: Path) -> Ticket:
 
     Raises
     ------
-    TicketSlipError
+    TicketError
         With file, line, key, value and what would be right.
     """
     return ticket_from_toml(read_text(path, "ticket"), name=str(path), folder=path.parent)
@@ -102,9 +102,9 @@ def _sections(toml: TomlText) -> list[tuple[str, Mapping[str, Any]]]:
     return found
 
 
-def _not_a_section(toml: TomlText, key: str) -> TicketSlipError:
+def _not_a_section(toml: TomlText, key: str) -> TicketError:
     example = next(one.example for one in SECTIONS[""] if one.key == key)
-    return TicketSlipError(
+    return TicketError(
         f"{toml.name}, line {toml.line(key)}: [{key}] is a value, not a section.",
         "The ticket is not used.",
         f"Write it at the top: {key} = {example}.",
@@ -149,9 +149,9 @@ def _one_size(toml: TomlText) -> None:
         )
 
 
-def _missing(name: str, what: str) -> TicketSlipError:
+def _missing(name: str, what: str) -> TicketError:
     example = next(one.example for one in SECTIONS[""] if one.key == what)
-    return TicketSlipError(
+    return TicketError(
         f"{name} names no {what}.",
         "Without it nothing can be planned.",
         f"Write {what} = {example} at the top (as an option: --stock NAME)."
@@ -167,7 +167,7 @@ def _ticket(tree: dict[str, Any], name: str) -> Ticket:
     except ValidationError as error:  # a rule of the record that no key's reader knows
         first = error.errors()[0]
         where = ".".join(str(step) for step in first["loc"])
-        raise TicketSlipError(
+        raise TicketError(
             f"{name}: {where} = {shown(first['input'])}: {first['msg']}.",
             "The ticket is not used.",
             "See the ticket's page in the docs for what can stand there.",
@@ -221,7 +221,7 @@ def ticket_from_options(
 
     Raises
     ------
-    TicketSlipError
+    TicketError
         With the option, its value and what would be right.
     """
     given = {name: value for name, value in options.items() if value is not None}
@@ -262,8 +262,8 @@ def _read_option(name: str, key: TicketKey, value: Any) -> Any:
         raise _option_slip(name, value, bad.choice, bad.why) from bad
 
 
-def _option_slip(name: str, value: Any, choice: str, why: str) -> TicketSlipError:
-    return TicketSlipError(
+def _option_slip(name: str, value: Any, choice: str, why: str) -> TicketError:
+    return TicketError(
         f"--{name.replace('_', '-')} {shown(value)} {why}.",
         "Nothing is done with a wish half understood.",
         choice,
@@ -303,7 +303,7 @@ def _put_border(tree: dict[str, Any], words: str) -> None:
     if len(parts) == 1 and parts[0].lower() in ("centred", "even", "weighted"):
         held["kind"] = parts[0].lower()
         return
-    with contextlib.suppress(TicketSlipError):  # one length is the same all round
+    with contextlib.suppress(TicketError):  # one length is the same all round
         held["even_mm"] = parse_length_mm(words)
         held["kind"] = "even"
         return

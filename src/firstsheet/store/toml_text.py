@@ -13,7 +13,7 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
-from firstsheet.engine.errors import TicketSlipError
+from firstsheet.engine.errors import TicketError
 
 __all__ = ["TomlText", "nearest", "read_text", "shown"]
 
@@ -35,7 +35,7 @@ def read_text(path: Path, what: str) -> str:
     """
     try:
         if path.stat().st_size > _LONGEST_BYTES:
-            raise TicketSlipError(
+            raise TicketError(
                 f"{path} is {path.stat().st_size / 1e6:.1f} MB long.",
                 f"A {what} is a short text, so this is something else.",
                 f"Name the {what} itself, a .toml file.",
@@ -43,14 +43,14 @@ def read_text(path: Path, what: str) -> str:
             )
         return path.read_bytes().decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        raise TicketSlipError(
+        raise TicketError(
             f"{path} is not a text in UTF-8: byte {error.start} is no character of it.",
             f"It cannot be read as a {what}.",
             "Save it as UTF-8, or name the right file.",
             "not-a-text",
         ) from error
     except OSError as error:
-        raise TicketSlipError(
+        raise TicketError(
             f"{path} cannot be read: {error.strerror or error}.",
             f"Without the {what} nothing is decided.",
             "Check the name and the folder.",
@@ -98,7 +98,7 @@ class TomlText:
 
     Raises
     ------
-    TicketSlipError
+    TicketError
         If the text is not TOML; it names the line and shows it.
     """
 
@@ -110,7 +110,7 @@ class TomlText:
         except tomllib.TOMLDecodeError as error:
             raise self._not_toml(str(error)) from error
         except (ValueError, RecursionError) as error:  # endless digits, endless brackets
-            raise TicketSlipError(
+            raise TicketError(
                 f"{name} holds a number or a nesting that has no end.",
                 f"The {what} cannot be read.",
                 "Look for a key held down too long.",
@@ -118,7 +118,7 @@ class TomlText:
             ) from error
         self._where = _key_lines(self._lines)
 
-    def _not_toml(self, message: str) -> TicketSlipError:
+    def _not_toml(self, message: str) -> TicketError:
         at = _AT.search(message)
         number = int(at[1]) if at and at[1] else max(1, len(self._lines))
         reason = _AT.sub("", message).strip().lower()
@@ -127,7 +127,7 @@ class TomlText:
         bare = re.match(r"^([A-Za-z0-9_\-]+)\s*=\s*([^\"'\[{\s][^\"'#]*?)\s*(#.*)?$", line)
         if bare and not re.fullmatch(r"[-+]?[0-9.]+|true|false", bare[2]):
             hint = f'Words and lengths stand in quotes: {bare[1]} = "{bare[2]}".'
-        return TicketSlipError(
+        return TicketError(
             f"{self.name}, line {number}: “{line}” is not TOML ({reason}).",
             f"The {self.what} cannot be read.",
             hint,
@@ -140,10 +140,10 @@ class TomlText:
 
     def slip(
         self, section: str, key: str, value: object, choice: str, code: str, why: str = ""
-    ) -> TicketSlipError:
+    ) -> TicketError:
         """A slip about one key."""
         place = f"{_section_shown(section)} {key}" if section else key
-        return TicketSlipError(
+        return TicketError(
             f"{self.name}, line {self.line(section, key)}: {place} = {shown(value)}"
             + (f" {why}" if why else " cannot be")
             + ".",
@@ -152,19 +152,19 @@ class TomlText:
             code,
         )
 
-    def unknown(self, section: str, key: str, known: Iterable[str]) -> TicketSlipError:
+    def unknown(self, section: str, key: str, known: Iterable[str]) -> TicketError:
         """A key that means nothing here."""
         within = f" in {_section_shown(section)}" if section else ""
-        return TicketSlipError(
+        return TicketError(
             f"{self.name}, line {self.line(section, key)}: the key “{key}”{within} is not known.",
             "A key that is passed over would be a wish not heard, so nothing is done.",
             nearest(key, known),
             "unknown-key",
         )
 
-    def unknown_section(self, section: str, known: Iterable[str]) -> TicketSlipError:
+    def unknown_section(self, section: str, known: Iterable[str]) -> TicketError:
         """A table that means nothing here."""
-        return TicketSlipError(
+        return TicketError(
             f"{self.name}, line {self.line(section)}: the section [{section}] is not known.",
             "A section that is passed over would be a wish not heard, so nothing is done.",
             nearest(section, known),

@@ -13,7 +13,7 @@ from decimal import Decimal
 from typing import Any
 
 from firstsheet.engine.colour.spaces import GREYS, SPACES
-from firstsheet.engine.errors import TicketSlipError
+from firstsheet.engine.errors import TicketError
 from firstsheet.engine.sizing.size import parse_shape
 from firstsheet.engine.units import parse_length_mm
 from firstsheet.store.toml_text import nearest
@@ -72,7 +72,7 @@ def length_value(*, zero: bool = False, signed: bool = False, most_mm: float = 1
             raise BadValue(f'Write it with its unit, in quotes: "{example}".', "has no unit")
         try:
             length_mm = parse_length_mm(value, zero=zero, signed=signed)
-        except TicketSlipError as slip:
+        except TicketError as slip:
             raise BadValue(
                 slip.choice,
                 "is not above zero" if "above zero" in slip.found else "is not a length",
@@ -192,7 +192,7 @@ def parsed_value(parser: Callable[[str], Any]) -> Reader:
         words = words_value(value)
         try:
             parser(words)
-        except TicketSlipError as slip:
+        except TicketError as slip:
             raise BadValue(slip.choice, slip.found.rstrip(".").split("” ", 1)[-1]) from slip
         return words
 

@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 from PIL import Image
 from scanmaker import ScanSpec, make_encoded  # type: ignore[import-not-found]
 
-from firstsheet.engine.detail.double_jpeg import twice_facts, twice_sentence
-from firstsheet.engine.records.detail import TwiceFacts
+from firstsheet.engine.detail.double_jpeg import double_jpeg_sentence, twice_facts
+from firstsheet.engine.records.detail import DoubleJpegFacts
 
 Codes = NDArray[np.uint8]
 
@@ -30,7 +30,7 @@ def _squares(luma: NDArray[np.generic]) -> NDArray[np.generic]:
     return np.array([luma[y : y + 16, x : x + 16] for y in tops for x in lefts])
 
 
-def _look(codes: Codes, *qualities: int) -> TwiceFacts:
+def _look(codes: Codes, *qualities: int) -> DoubleJpegFacts:
     for quality in qualities:
         codes, table = _saved(codes, quality)
     luma = codes if codes.ndim == 2 else codes @ (0.299, 0.587, 0.114)
@@ -88,11 +88,11 @@ def test_too_few_blocks_cannot_be_told() -> None:
 def test_the_sentence_names_quality_and_confidence() -> None:
     facts = _look(_photograph("camera.png"), 60, 90)
 
-    said = twice_sentence(facts)
+    said = double_jpeg_sentence(facts)
 
     assert said.startswith(
         f"Was saved as JPEG at least twice, before this at a quality of about "
         f"{facts.first_quality} (confidence "
     )
-    assert twice_sentence(facts.model_copy(update={"told": "no sign"})) == ""
-    assert twice_sentence(None) == ""
+    assert double_jpeg_sentence(facts.model_copy(update={"told": "no sign"})) == ""
+    assert double_jpeg_sentence(None) == ""

@@ -16,20 +16,20 @@ NO_PROFILE: dict[str, Any] = {"profile": None}
 CASES: dict[str, tuple[dict[str, Any], str, str, str]] = {
     "output-profile": (
         {"profile": {"kind": "output", "description": "Chalk Matte 310", "space": ""}},
-        "mind",
+        "caution",
         "The picture is already converted for a printer (“Chalk Matte 310”).",
         "Converting it again would ruin it, so its numbers are kept as they are.",
     ),
     "uninverted-negative": (
         {"mask_confidence": 0.84},
-        "mind",
+        "caution",
         "Lights and darks are equally orange, and there is no black: is this a colour negative "
         "that was not inverted?",
         "If it is, the print would be a negative too.",
     ),
     "untagged-rgb": (
         {**NO_PROFILE, "read_as": "srgb"},
-        "mind",
+        "caution",
         "The picture carries no colour profile.",
         "It is read as sRGB. If it was made in Display P3, colours print about 14 % too flat "
         "(mean ΔE00 2.0, largest 3.8). If it was made in A98 RGB (wide-gamut camera space), "
@@ -39,7 +39,7 @@ CASES: dict[str, tuple[dict[str, Any], str, str, str]] = {
     ),
     "untagged-grey": (
         {**NO_PROFILE, "colour_model": "grey", "channels": {"K": {}}},
-        "mind",
+        "caution",
         "The grey picture carries no profile, so how light its codes are is not said.",
         "It is read as grey with gamma 2.2. Read as grey in even steps of L* it would print up to "
         "4.5 L* lighter, most at code 21 of 255.",
@@ -51,7 +51,7 @@ CASES: dict[str, tuple[dict[str, Any], str, str, str]] = {
             ),
             "read_as": "srgb",
         },
-        "mind",
+        "caution",
         "The embedded profile (3,144 bytes) is unreadable: it says 560 bytes but has 3,144.",
         "It is read as sRGB, as a file without a profile.",
     ),
@@ -63,14 +63,14 @@ CASES: dict[str, tuple[dict[str, Any], str, str, str]] = {
     ),
     "screen-profile": (
         {"profile": {"kind": "screen", "description": "Harbour Office LCD", "space": ""}},
-        "mind",
+        "caution",
         "The picture carries the profile of a screen (“Harbour Office LCD”), not of a working "
         "space.",
         "Its colours are taken as that profile says; they are only as right as that profile is.",
     ),
     "input-profile": (
         {"profile": {"kind": "input", "description": "Quay flatbed", "space": ""}},
-        "mind",
+        "caution",
         "The picture carries the profile of a scanner or camera (“Quay flatbed”), not of a "
         "working space.",
         "Its colours are taken as that profile says; they are only as right as that profile is.",
@@ -80,7 +80,7 @@ CASES: dict[str, tuple[dict[str, Any], str, str, str]] = {
             "colour_model": "cmyk",
             "profile": {"kind": "output", "colour_space": "CMYK", "description": "Coated press"},
         },
-        "mind",
+        "caution",
         "The picture is CMYK, separated for “Coated press”.",
         "It is converted through that profile. Colours the press could not print are gone already "
         "and do not come back on a better paper.",
@@ -93,7 +93,7 @@ CASES: dict[str, tuple[dict[str, Any], str, str, str]] = {
     ),
     "float-range": (
         {"sample_format": "float", "bits": 32, "true_bits": 32, "float_highest": 4.2},
-        "mind",
+        "caution",
         "Values reach up to 4.2: brighter than paper.",
         "Everything above 1 prints as paper white.",
     ),
@@ -105,72 +105,72 @@ CASES: dict[str, tuple[dict[str, Any], str, str, str]] = {
                 "B": {"clipped_low_percent": 0.4},
             }
         },
-        "mind",
+        "caution",
         "Tones are cut off at the light end in red (3.2 %) and at the dark end in blue (0.4 %). "
         "The largest patch is 2.75 % of the picture.",
         "There is no drawing left in those lights and shadows; no print brings it back.",
     ),
     "sixteen-bit-is-eight": (
         {"true_bits": 8, "channels": {"R": {"levels_used": 243}, "G": {"levels_used": 9}}},
-        "mind",
+        "caution",
         "The file has 16 bits per channel but only 243 levels: it was 8-bit once.",
         "It carries no finer steps than an 8-bit file; edits can show bands.",
     ),
     "eight-bit-wide": (
         {"bits": 8, "true_bits": 8, "profile": {"space": "prophoto-rgb", "wide": True}},
-        "mind",
+        "caution",
         "The picture has 8 bits per channel in a wide space (ProPhoto RGB).",
         "Steps are coarser: in a deep shadow one step is 0.64 L* against 0.49 in sRGB. Clean "
         "gradients may show bands, more so after edits.",
     ),
     "comb": (
         {"channels": {"R": {"comb_percent": 23.05}, "G": {"comb_percent": 2.5}}},
-        "mind",
+        "caution",
         "23 % of the levels between darkest and lightest are empty (worst in red): the tones were "
         "pulled apart after they were recorded.",
         "Steps in smooth gradients are larger than the bit depth suggests.",
     ),
     "jpeg-artefacts": (
         {"format": "JPEG", "suffix": ".jpg", "jpeg_quality": 62, "chroma_sampling": "4:2:0"},
-        "mind",
+        "caution",
         "The JPEG was saved at a quality of about 62 of 100. Colour is stored coarser than "
         "lightness (4:2:0).",
         "Blocks and fringes are likely to show in a print of any size.",
     ),
     "line-art": (
         {"bits": 1, "true_bits": 1, "colour_model": "grey", "channels": {"K": {}}},
-        "mind",
+        "caution",
         "The picture has 1 bit per pixel: black and white, no tones.",
         "It prints as line art; resizing gives its edges a grey fringe.",
     ),
     "palette": (
         {"palette_colours": 256, "bits": 8, "true_bits": 8, "format": "PNG", "suffix": ".png"},
-        "mind",
+        "caution",
         "The picture takes its colours from a palette of 256.",
         "Expect visible steps in skies and skin.",
     ),
     "film-border": (
         {"film_border_percent": 11.6},
-        "mind",
+        "caution",
         "An even frame of about 12 % of the area lies around the picture: film edge, holder or a "
         "scanned border.",
         "It would be printed, and it falsifies statistics such as clipping.",
     ),
     "alpha-partly": (
         {"alpha": "partly-clear", "alpha_clear_percent": 7.25},
-        "mind",
+        "caution",
         "7.2 % of the picture is transparent or half transparent.",
         "Transparent parts will be bare paper.",
     ),
     "several-pages": (
         {"pages": 3, "page": 2},
-        "mind",
+        "caution",
         "The file holds 3 pages.",
         "Page 2 is printed (3,000 × 2,200 pixels).",
     ),
     "tag-resolution-unequal": (
         {"tag_ppi_x": 204.0, "tag_ppi_y": 98.0},
-        "mind",
+        "caution",
         "The resolution tag says 204 ppi across and 98 ppi down.",
         "Pixels are taken as square. If they are not (a fax, an anamorphic picture), the print is "
         "stretched by 2.08.",
@@ -288,11 +288,13 @@ def test_stop_comes_before_mind_before_fine(scan: Scan) -> None:
 
     weights = [finding.weight for finding in picture_findings(facts)]
 
-    assert weights == ["mind", "fine", "fine"]
+    assert weights == ["caution", "fine", "fine"]
 
 
 def test_what_the_opening_room_said_is_not_said_again(scan: Scan) -> None:
-    said = Finding(code="read-as", weight="mind", found="No profile.", consequence="Read as sRGB.")
+    said = Finding(
+        code="read-as", weight="caution", found="No profile.", consequence="Read as sRGB."
+    )
     same = Finding(code="alpha-opaque", weight="fine", found="Alpha.", consequence="Dropped.")
 
     assert picture_findings(scan(profile=None, alpha="opaque", findings=(said, same))) == ()

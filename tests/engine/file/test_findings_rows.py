@@ -122,10 +122,10 @@ def test_floats_inside_the_range_are_silent(
     [
         ({"clipped_high_percent": 0.05}, None),
         ({"clipped_high_percent": 0.2}, "fine"),
-        ({"clipped_high_percent": 0.2, "largest_high_patch_percent": 0.3}, "mind"),
-        ({"clipped_high_percent": 0.6}, "mind"),
+        ({"clipped_high_percent": 0.2, "largest_high_patch_percent": 0.3}, "caution"),
+        ({"clipped_high_percent": 0.6}, "caution"),
         ({"clipped_low_percent": 0.6}, "fine"),
-        ({"clipped_low_percent": 2.5}, "mind"),
+        ({"clipped_low_percent": 2.5}, "caution"),
     ],
 )
 def test_clipping_weighs_more_in_the_lights_and_in_patches(
@@ -145,7 +145,7 @@ def test_no_ink_and_neutral_lab_are_not_clipping(model: str, scan: Scan) -> None
 
 
 @pytest.mark.parametrize(
-    ("quality", "weight"), [(95, None), (90, None), (89, "fine"), (74, "mind")]
+    ("quality", "weight"), [(95, None), (90, None), (89, "fine"), (74, "caution")]
 )
 def test_jpeg_quality_is_graded(quality: int, weight: str | None, scan: Scan) -> None:
     finding = findings_tones.jpeg_artefacts(scan(jpeg_quality=quality))
@@ -183,7 +183,7 @@ def test_a_thumbnail_that_disagrees_raises_doubt(scan: Scan) -> None:
     finding = findings_container.orientation_applied(scan(orientation=6, thumbnail_conflicts=True))
 
     assert finding is not None
-    assert finding.weight == "mind"
+    assert finding.weight == "caution"
     assert "The thumbnail inside is turned differently." in finding.found
     assert finding.choices
 
@@ -193,7 +193,7 @@ def test_beyond_four_gigabytes_big_tiff_is_named(scan: Scan) -> None:
     finding = findings_container.large_file(facts)
 
     assert finding is not None
-    assert finding.weight == "mind"
+    assert finding.weight == "caution"
     assert "BigTIFF" in finding.consequence
     assert finding.figures["unpacked_bytes"] == 7_200_000_000
 

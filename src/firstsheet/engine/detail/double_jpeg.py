@@ -1,8 +1,8 @@
 """Was a JPEG saved twice, and how hard the first time?
 
 Takes squares of luma from the block grid and the table the file was last saved with; gives
-TwiceFacts. A first save leaves its own steps in the coefficients; after the second, some multiples
-are too frequent and some are missing. Theory: docs/theory/jpeg-twice.md.
+DoubleJpegFacts. A first save leaves its own steps in the coefficients; after the second, some
+multiples are too frequent and some are missing. Theory: docs/theory/jpeg-twice.md.
 Tests: tests/engine/detail/test_twice.py.
 """
 
@@ -15,17 +15,17 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from firstsheet.engine.file.jpeg import standard_luma
-from firstsheet.engine.records.detail import TwiceFacts
+from firstsheet.engine.records.detail import DoubleJpegFacts
 
 __all__ = [
     "LEAST_BLOCKS",
     "LEAST_SURPLUS",
     "QUALITIES",
     "coefficients",
+    "double_jpeg_sentence",
     "gains_by_quality",
     "shares_of_multiples",
     "twice_facts",
-    "twice_sentence",
 ]
 
 Floats = NDArray[np.float64]
@@ -43,7 +43,7 @@ _AGREE: Final = 0.6  # share of frequencies that must say so
 _ROUNDING: Final = 0.3  # standard deviation that rounding to whole codes leaves in a coefficient
 
 
-def twice_sentence(facts: TwiceFacts | None) -> str:
+def double_jpeg_sentence(facts: DoubleJpegFacts | None) -> str:
     """What was found, in words; nothing where nothing can be told."""
     if facts is None or facts.told != "twice":
         return ""
@@ -60,8 +60,8 @@ def _answer(
     surplus: float,
     confidence: float,
     blocks: int,
-) -> TwiceFacts:
-    return TwiceFacts(
+) -> DoubleJpegFacts:
+    return DoubleJpegFacts(
         told=told,
         first_quality=quality,
         surplus=round(surplus, 4),
@@ -70,7 +70,7 @@ def _answer(
     )
 
 
-def twice_facts(squares: ArrayLike, table: ArrayLike) -> TwiceFacts:
+def twice_facts(squares: ArrayLike, table: ArrayLike) -> DoubleJpegFacts:
     """Look for the steps of an earlier save under those of the last one.
 
     Parameters

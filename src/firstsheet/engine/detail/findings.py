@@ -51,7 +51,7 @@ def detail_findings(detail: DetailFacts | None, size: SizePlan) -> tuple[Finding
     return (
         finding(
             "less-detail-than-pixels",
-            "mind",
+            "caution",
             found,
             f"At {size_words(size.width_mm, size.height_mm)} that is about "
             f"{size.true_ppi:.0f} ppi of true detail, not {size.effective_ppi:.0f}: "
@@ -72,13 +72,13 @@ def detail_findings(detail: DetailFacts | None, size: SizePlan) -> tuple[Finding
 
 def _saved_twice(detail: DetailFacts | None) -> tuple[Finding, ...]:
     """Say that a JPEG was saved before at a lower quality than its table tells."""
-    twice = detail.twice if detail is not None else None
+    twice = detail.double_jpeg if detail is not None else None
     if twice is None or twice.told != "twice" or twice.first_quality is None:
         return ()
     return (
         finding(
             "saved-twice",
-            "mind",
+            "caution",
             f"This JPEG was saved at least twice, before this at a quality of about "
             f"{twice.first_quality} of 100 (confidence {100 * twice.confidence:.0f} %).",
             "The quality its last save promises is not the quality it has: blocks and rims of the "

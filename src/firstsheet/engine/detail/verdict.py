@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from firstsheet.engine.detail.double_jpeg import twice_sentence
+from firstsheet.engine.detail.double_jpeg import double_jpeg_sentence
 from firstsheet.engine.detail.edges import edge_facts, edge_profiles
 from firstsheet.engine.detail.enlargement import enlarged
 from firstsheet.engine.detail.grain import noise_facts
@@ -21,6 +21,7 @@ from firstsheet.engine.detail.survey import LEAST_PX, Read, choose_tiles, nothin
 from firstsheet.engine.records.detail import (
     BlockFacts,
     DetailFacts,
+    DoubleJpegFacts,
     EdgeFacts,
     EnlargedFacts,
     FilmDetail,
@@ -29,7 +30,6 @@ from firstsheet.engine.records.detail import (
     NoiseFacts,
     Rescan,
     StepFacts,
-    TwiceFacts,
 )
 from firstsheet.engine.sharpness.eye import F10_SIGMA
 
@@ -37,7 +37,7 @@ __all__ = [
     "analyse",
     "conclude",
     "film_detail",
-    "with_twice",
+    "with_double_jpeg",
 ]
 
 
@@ -127,11 +127,11 @@ def conclude(
     )
 
 
-def with_twice(facts: DetailFacts, twice: TwiceFacts) -> DetailFacts:
+def with_double_jpeg(facts: DetailFacts, twice: DoubleJpegFacts) -> DetailFacts:
     """The same facts, with what was found of an earlier save."""
-    said = twice_sentence(twice)
+    said = double_jpeg_sentence(twice)
     sentences = (*facts.sentences, said) if said else facts.sentences
-    return facts.model_copy(update={"twice": twice, "sentences": sentences})
+    return facts.model_copy(update={"double_jpeg": twice, "sentences": sentences})
 
 
 def _share(

@@ -97,6 +97,6 @@ def picture_findings(facts: PictureFacts) -> tuple[Finding, ...]:
         if code not in said and (finding := row(facts)) is not None
     }
     covered = {code for by in said | found.keys() if by in _COVERS for code in _COVERS[by]}
-    order = {"stop": 0, "mind": 1, "fine": 2}
+    order = {"stop": 0, "caution": 1, "fine": 2}
     kept = [finding for code, finding in found.items() if code not in covered]
     return tuple(sorted(kept, key=lambda finding: order[finding.weight]))

@@ -56,7 +56,7 @@ def untagged_rgb(facts: PictureFacts) -> Finding | None:
     likely = MISREADINGS.get(("srgb" if read != "srgb" else "a98-rgb", read))
     return Finding(
         code="untagged-rgb",
-        weight="mind",
+        weight="caution",
         found=f"The picture carries no colour profile.{hint}",
         consequence=f"It is read as {space_title(read)}. " + " ".join(cases),
         choices=(
@@ -109,7 +109,7 @@ def untagged_grey(facts: PictureFacts) -> Finding | None:
     shade = "lighter" if gap[at] > 0 else "darker"
     return Finding(
         code="untagged-grey",
-        weight="mind",
+        weight="caution",
         found="The grey picture carries no profile, so how light its codes are is not said.",
         consequence=f"It is read as {space_title(read)}. Read as {space_title(other)} it would "
         f"print up to {abs(gap[at]):.1f} L* {shade}, most at code {at} of 255.",
@@ -156,7 +156,7 @@ def broken_profile(facts: PictureFacts) -> Finding | None:
     )
     return Finding(
         code="broken-profile",
-        weight="mind",
+        weight="caution",
         found=f"The embedded profile ({facts.profile.size_bytes:,} bytes) is unreadable: "
         f"{reason.rstrip('.')}.",
         consequence=taken,
@@ -172,7 +172,7 @@ def output_profile(facts: PictureFacts) -> Finding | None:
         return None
     return Finding(
         code="output-profile",
-        weight="mind",
+        weight="caution",
         found=f"The picture is already converted for a printer (“{profile.description}”).",
         consequence="Converting it again would ruin it, so its numbers are kept as they are.",
         choices=(
@@ -190,7 +190,7 @@ def _device_profile(facts: PictureFacts, kind: str, code: str, device: str) -> F
         return None
     return Finding(
         code=code,
-        weight="mind",
+        weight="caution",
         found=f"The picture carries the profile of {device} (“{profile.description}”), not of a "
         "working space.",
         consequence="Its colours are taken as that profile says; they are only as right as that "
@@ -220,7 +220,7 @@ def cmyk_tagged(facts: PictureFacts) -> Finding | None:
         return None
     return Finding(
         code="cmyk-tagged",
-        weight="mind",
+        weight="caution",
         found=f"The picture is CMYK, separated for “{profile.description}”.",
         consequence="It is converted through that profile. Colours the press could not print are "
         "gone already and do not come back on a better paper.",
@@ -258,7 +258,7 @@ def float_range(facts: PictureFacts) -> Finding | None:
     )
     return Finding(
         code="float-range",
-        weight="mind",
+        weight="caution",
         found=found,
         consequence=f"Everything {'above 1 prints as paper white' if over else 'below 0 as 0'}.",
         choices=("Render the picture again so that it lies between 0 and 1.",),
@@ -285,7 +285,7 @@ def eight_bit_wide(facts: PictureFacts) -> Finding | None:
         coarse, figures = "the same codes are spread over more colours than in sRGB", {}
     return Finding(
         code="eight-bit-wide",
-        weight="mind",
+        weight="caution",
         found=f"The picture has 8 bits per channel in a wide space ({title}).",
         consequence=f"Steps are coarser: {coarse}. Clean gradients may show bands, more so after "
         "edits.",

@@ -68,7 +68,7 @@ def alpha_partly(facts: PictureFacts) -> Finding | None:
     )
     return Finding(
         code="alpha-partly",
-        weight="mind",
+        weight="caution",
         found=f"{share} transparent or half transparent.",
         consequence="Transparent parts will be bare paper.",
         choices=("For black instead: --background black (ticket: background).",),
@@ -106,7 +106,7 @@ def several_pages(facts: PictureFacts) -> Finding | None:
         return None
     return Finding(
         code="several-pages",
-        weight="mind",
+        weight="caution",
         found=f"The file holds {facts.pages} pages.",
         consequence=f"Page {facts.page} is printed ({facts.width_px:,} × {facts.height_px:,} "
         "pixels).",
@@ -122,7 +122,7 @@ def orientation_applied(facts: PictureFacts) -> Finding | None:
     doubt = facts.thumbnail_conflicts
     return Finding(
         code="orientation-applied",
-        weight="mind" if doubt else "fine",
+        weight="caution" if doubt else "fine",
         found=f"The orientation flag is {facts.orientation}."
         + (" The thumbnail inside is turned differently." if doubt else ""),
         consequence=f"The picture is {_TURNS[facts.orientation]} once, and outputs carry no flag.",
@@ -173,7 +173,7 @@ def tag_resolution_unequal(facts: PictureFacts) -> Finding | None:
         return None
     return Finding(
         code="tag-resolution-unequal",
-        weight="mind",
+        weight="caution",
         found=f"The resolution tag says {across:.4g} ppi across and {down:.4g} ppi down.",
         consequence="Pixels are taken as square. If they are not (a fax, an anamorphic picture), "
         f"the print is stretched by {max(across / down, down / across):.2f}.",
@@ -192,7 +192,7 @@ def large_file(facts: PictureFacts) -> Finding | None:
     beyond = n_bytes > _PLAIN_TIFF_BYTES
     return Finding(
         code="large-file",
-        weight="mind" if beyond else "fine",
+        weight="caution" if beyond else "fine",
         found=f"The picture is {facts.width_px:,} × {facts.height_px:,} pixels "
         f"({pixels / 1e6:,.0f} megapixels, {n_bytes / 1e9:.2f} GB unpacked).",
         consequence="It is worked through in strips, so memory stays small; it takes time and "

@@ -67,7 +67,7 @@ def sixteen_bit_is_eight(facts: PictureFacts) -> Finding | None:
     levels = max((one.levels_used for one in facts.channels), default=256)
     return Finding(
         code="sixteen-bit-is-eight",
-        weight="mind",
+        weight="caution",
         found=f"The file has {facts.bits} bits per channel but only {levels} levels: it was "
         f"{facts.true_bits}-bit once.",
         consequence="It carries no finer steps than an 8-bit file; edits can show bands.",
@@ -82,7 +82,7 @@ def line_art(facts: PictureFacts) -> Finding | None:
         return None
     return Finding(
         code="line-art",
-        weight="mind",
+        weight="caution",
         found="The picture has 1 bit per pixel: black and white, no tones.",
         consequence="It prints as line art; resizing gives its edges a grey fringe.",
         choices=("For tones, scan again as grey with 16 bits.",),
@@ -95,7 +95,7 @@ def palette(facts: PictureFacts) -> Finding | None:
         return None
     return Finding(
         code="palette",
-        weight="mind",
+        weight="caution",
         found=f"The picture takes its colours from a palette of {facts.palette_colours:,}.",
         consequence="Expect visible steps in skies and skin.",
         choices=("Go back to the picture before it was reduced.",),
@@ -115,7 +115,7 @@ def jpeg_artefacts(facts: PictureFacts) -> Finding | None:
     )
     return Finding(
         code="jpeg-artefacts",
-        weight="mind" if poor else "fine",
+        weight="caution" if poor else "fine",
         found=f"The JPEG was saved at a quality of about {quality} of 100.{halved}",
         consequence="Blocks and fringes are likely to show in a print of any size."
         if poor
@@ -177,7 +177,7 @@ def _clip_weight(high: Sequence[ChannelFacts], low: Sequence[ChannelFacts]) -> W
         or one.largest_high_patch_percent >= _PATCH_MIND_PERCENT
         for one in high
     ) or any(one.clipped_low_percent >= _CLIP_LOW_MIND_PERCENT for one in low)
-    return "mind" if serious else "fine"
+    return "caution" if serious else "fine"
 
 
 def _clip_consequence(high: Sequence[ChannelFacts], low: Sequence[ChannelFacts]) -> str:
@@ -200,7 +200,7 @@ def comb(facts: PictureFacts) -> Finding | None:
         name = "black"
     return Finding(
         code="comb",
-        weight="mind",
+        weight="caution",
         found=f"{worst.comb_percent:.0f} % of the levels between darkest and lightest are empty "
         f"(worst in {name}): the tones were pulled apart after they were recorded.",
         consequence="Steps in smooth gradients are larger than the bit depth suggests.",
@@ -216,7 +216,7 @@ def uninverted_negative(facts: PictureFacts) -> Finding | None:
         return None
     return Finding(
         code="uninverted-negative",
-        weight="mind",
+        weight="caution",
         found="Lights and darks are equally orange, and there is no black: is this a colour "
         "negative that was not inverted?",
         consequence="If it is, the print would be a negative too.",
@@ -235,7 +235,7 @@ def film_border(facts: PictureFacts) -> Finding | None:
         return None
     return Finding(
         code="film-border",
-        weight="mind",
+        weight="caution",
         found=f"An even frame of about {facts.film_border_percent:.0f} % of the area lies around "
         "the picture: film edge, holder or a scanned border.",
         consequence="It would be printed, and it falsifies statistics such as clipping.",

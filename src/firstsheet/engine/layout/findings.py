@@ -110,7 +110,7 @@ def _thin(plan: SheetPlan) -> list[Finding]:
     return [
         finding(
             "thin-border",
-            "mind",
+            "caution",
             f"The narrowest border is {both_units(narrow)}.",
             f"Below {both_units(THIN_BORDER_MM)} a border looks uneven as soon as the sheet is "
             "trimmed or fed a little askew.",
@@ -133,7 +133,7 @@ def _unequal(plan: SheetPlan, border: BorderWish, picture_mm: tuple[float, float
         return [
             finding(
                 "border-not-even",
-                "mind",
+                "caution",
                 f"Picture and sheet differ in shape: the borders are {plain_number(left)} mm left "
                 f"and right, {plain_number(top)} mm above and below{instead}.",
                 "The whole picture is kept, so the border cannot be the same all round.",
@@ -155,7 +155,7 @@ def _unequal(plan: SheetPlan, border: BorderWish, picture_mm: tuple[float, float
     return [
         finding(
             "sides-do-not-add-up",
-            "mind",
+            "caution",
             f"Borders and picture do not add up to the sheet: {joined(missed)}.",
             "The whole picture is kept at its size and lies midway between the wished borders.",
             "Leave one border of each pair open, or leave the size open.",
@@ -218,7 +218,7 @@ def _no_room(plan: SheetPlan, *, ruler: bool, key: bool) -> list[Finding]:
     return [
         finding(
             "no-room-in-border",
-            "mind",
+            "caution",
             f"The widest printable border is {plain_number(max(*free, *sideways, 0.0))} mm; "
             f"the {joined(short)} want {plain_number(_RULER_ROOM_MM)} mm.",
             f"The {joined(short)} may be left out or lie close to the picture.",

@@ -36,7 +36,7 @@ def _too_near(place: Place) -> tuple[Finding, ...]:
     return (
         finding(
             "nearer-than-eyes-focus",
-            "mind",
+            "caution",
             f"The print is to be seen from {plain_number(place.distance_mm)} mm; no eye focuses "
             f"nearer than about {NEAREST_MM / 10:.0f} cm.",
             "Sharpening and verdicts are for a distance from which nobody looks.",
@@ -72,7 +72,7 @@ def _light(place: Place, stock: Stock) -> tuple[Finding, ...]:
     return (
         finding(
             "light-at-place",
-            "mind" if dim else "fine",
+            "caution" if dim else "fine",
             f"In {plain_number(place.illuminance_lux)} lux the white of {stock.title} gives "
             f"{white:.0f} cd/m².",
             means,

@@ -60,7 +60,7 @@ def _conversion(
         return (
             finding(
                 "converted-twice",
-                "mind" if twice else "stop",
+                "caution" if twice else "stop",
                 f"The file is already in a printer's colours: {colour.source_name}.",
                 "Converting it again usually ruins it"
                 + ("; it is done because the ticket insists." if twice else "."),
@@ -92,7 +92,7 @@ def _as_is(ticket: Ticket, facts: PictureFacts, stock: Stock, colour: ColourPlan
     insisted = ticket.colour.keep
     return finding(
         "colour-as-is" if insisted else "output-profile",
-        "mind" if insisted else "stop",
+        "caution" if insisted else "stop",
         f"The file is already in a printer's colours, {colour.source_name}"
         + ("; it goes out unchanged." if insisted else "."),
         f"Unchanged it is right only if that is {stock.title} on this printer; converting it again "
@@ -114,7 +114,7 @@ def _read_as(facts: PictureFacts, colour: ColourPlan) -> tuple[Finding, ...]:
     return (
         finding(
             "read-without-profile",
-            "mind",
+            "caution",
             f"The file has no profile; it is read as {space_title(space)}.",
             "If it was another space, every colour shifts; a wide one read as sRGB prints flat.",
             "Name its space: --read-as (ticket: read-as in [colour]).",
@@ -143,7 +143,7 @@ def _intent(stock: Stock, colour: ColourPlan, loss: LossFacts | None) -> tuple[F
         found.append(
             finding(
                 "other-intent-better",
-                "mind",
+                "caution",
                 f"{colour.intent.capitalize()} is chosen; {loss.recommended} suits this picture "
                 "better.",
                 loss.recommendation,
@@ -174,7 +174,7 @@ def _intent(stock: Stock, colour: ColourPlan, loss: LossFacts | None) -> tuple[F
         found.append(
             finding(
                 "no-black-point",
-                "mind",
+                "caution",
                 "Black point compensation is off.",
                 "Shadows darker than the paper's black are cut off instead of being fitted in.",
                 "Leave it on for photographs.",
@@ -202,7 +202,7 @@ def _lost(
     found = [
         finding(
             "colour-lost",
-            "mind" if alarming else "fine",
+            "caution" if alarming else "fine",
             f"The paper changes {percent(plain)} of the picture by more than ΔE00 2, "
             f"{percent(strong)} by more than 5; mean {loss.mean_de00:.1f}, "
             f"most {loss.max_de00:.1f}.",
@@ -220,7 +220,7 @@ def _lost(
         found.append(
             finding(
                 "shadows-merged",
-                "mind" if much else "fine",
+                "caution" if much else "fine",
                 f"The {loss.merged_shadow_levels} darkest of 256 grey levels print as one black; "
                 f"{percent(loss.merged_shadow_percent)} of the picture lies there.",
                 "Drawing in those shadows is lost on this paper."
@@ -255,7 +255,7 @@ def _stock_profile(stock: Stock) -> tuple[Finding, ...]:
     return tuple(
         finding(
             "stock-profile",
-            "mind",
+            "caution",
             f"The profile of {stock.title}: {problem}",
             "Proof and print may not agree.",
             "Ask for a sound profile, or make one.",

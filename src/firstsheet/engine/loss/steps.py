@@ -205,7 +205,7 @@ def steps_findings(
     return (
         finding(
             "steps-on-paper",
-            "mind" if seen else "fine",
+            "caution" if seen else "fine",
             f"{steps.stepped} of {steps.gradients} gradients looked at go in steps: on this print "
             f"ΔE00 {steps.printed_de00:.2f} high and {run_mm:.1f} mm long, {changed}{mostly}.",
             f"From {distance_words(place.distance_mm)} they are "

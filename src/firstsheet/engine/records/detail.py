@@ -9,6 +9,7 @@ from firstsheet.engine.records.base import Record
 __all__ = [
     "BlockFacts",
     "DetailFacts",
+    "DoubleJpegFacts",
     "DustFacts",
     "EdgeFacts",
     "EnlargedFacts",
@@ -20,7 +21,6 @@ __all__ = [
     "NoiseFacts",
     "Rescan",
     "StepFacts",
-    "TwiceFacts",
     "Verdict",
 ]
 
@@ -106,7 +106,7 @@ class StepFacts(Record):
     level_places: tuple[tuple[int, int], ...] = ()  # top, left, where L* does not rise; hue may
 
 
-class TwiceFacts(Record):
+class DoubleJpegFacts(Record):
     """Traces of an earlier save."""
 
     told: Literal["twice", "no sign", "cannot tell"]
@@ -164,7 +164,7 @@ class DetailFacts(Record):
     blocks: BlockFacts
     steps: StepFacts
     dust: DustFacts | None = None  # None: not looked for
-    twice: TwiceFacts | None = None  # None: no JPEG
+    double_jpeg: DoubleJpegFacts | None = None  # None: no JPEG
     share: float | None  # true detail over what the pixels could hold, along one side, 0..1
     share_confidence: float
     megapixels: float

@@ -13,7 +13,7 @@ __all__ = [
     "Weight",
 ]
 
-Weight = Literal["fine", "mind", "stop"]
+Weight = Literal["fine", "caution", "stop"]
 
 
 class Finding(Record):

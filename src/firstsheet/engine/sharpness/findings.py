@@ -65,7 +65,7 @@ def _sharpness(ticket: Ticket, sharp: SharpenPlan, look: LookPlan) -> tuple[Find
     return (
         finding(
             "look-soft" if soft else "look",
-            "mind" if soft else "fine",
+            "caution" if soft else "fine",
             look.sentence,
             said,
             *choices,
@@ -118,7 +118,7 @@ def _not_told(ticket: Ticket, look: LookPlan) -> tuple[Finding, ...]:
     return (
         finding(
             "fitted-cannot-be-told",
-            "mind",
+            "caution",
             "The picture shows too few clear edges to tell how sharp it is.",
             "The sharpening cannot be fitted to it; the normal one is taken.",
             "Leave it so.",
@@ -163,7 +163,7 @@ def _already_sharpened(
     return (
         finding(
             "sharpened-already",
-            "mind" if visible or look.eased else "fine",
+            "caution" if visible or look.eased else "fine",
             f"The file is sharpened already: {over:.0f} % overshoot along its edges, rims of "
             f"{halo.width_mm:.2f} mm at this size, {seen} from "
             f"{distance_words(look.distance_mm)}.",

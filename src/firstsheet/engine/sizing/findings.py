@@ -79,7 +79,7 @@ def _enough(ticket: Ticket, size: SizePlan) -> tuple[Finding, ...]:
     return (
         finding(
             "too-few-pixels",
-            "mind",
+            "caution",
             f"{have}: too low, {rule}.",
             place.sentence,
             "Go back to a larger original; a film can be rescanned finer."
@@ -129,7 +129,7 @@ def _cut_off(ticket: Ticket, size: SizePlan) -> tuple[Finding, ...]:
     return (
         finding(
             "cropped",
-            "mind" if size.crop_loss_percent >= 1 else "fine",
+            "caution" if size.crop_loss_percent >= 1 else "fine",
             f"The wished shape cuts off {percent(size.crop_loss_percent)} of the picture: "
             f"{sides}, measured on the print.",
             "What lies there is not printed; look at heads and horizons.",
@@ -148,7 +148,7 @@ def _raster(
         return (
             finding(
                 "enlarged",
-                "mind",
+                "caution",
                 f"The picture is enlarged {size.scale:.2f} times a side, as the ticket allows.",
                 "The added pixels are computed, they hold no new detail"
                 + (
@@ -166,7 +166,7 @@ def _raster(
         return (
             finding(
                 "raster-too-fine",
-                "mind",
+                "caution",
                 f"The print file has {plain_number(size.ppi)} ppi, finer than any printer's "
                 f"raster ({_FINEST_PRINTER_PPI}).",
                 "The file grows and the printer's driver throws the pixels away by its own rule.",
@@ -185,7 +185,7 @@ def _raster(
     return (
         finding(
             "own-pixels",
-            "mind" if asked else "fine",
+            "caution" if asked else "fine",
             f"{wish}; the file has {plain_number(size.effective_ppi, 2)} ppi at this size.",
             "No pixel is invented: the file's own pixels go out at that resolution, and the "
             "printer's driver brings them to its raster.",

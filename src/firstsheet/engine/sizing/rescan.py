@@ -13,7 +13,7 @@ import re
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from firstsheet.engine.errors import TicketSlipError
+from firstsheet.engine.errors import TicketError
 from firstsheet.engine.records.plan import RescanAnswer
 from firstsheet.engine.units import MM_PER_INCH, parse_length_mm, plain_number
 
@@ -61,7 +61,7 @@ def parse_film(text: str) -> tuple[str, float, float]:
     match = re.match(r"^([0-9.]+)(mm|cm|in)?x([0-9.]+)(mm|cm|in)$", plain)
     if match is None:
         near = difflib.get_close_matches(plain, FILM_FORMATS, n=3, cutoff=0.4)
-        raise TicketSlipError(
+        raise TicketError(
             f"“{text}” is not a film format that is known here.",
             "How fine the film must be scanned cannot be said.",
             f"Perhaps {', '.join(near or FILM_FORMATS)}? A frame in mm does as well: 56x70mm.",
@@ -112,12 +112,12 @@ def rescan(
 
     Raises
     ------
-    TicketSlipError
+    TicketError
         If the film is unknown, or no side of the print is given.
     """
     name, long_mm, short_mm = parse_film(film)
     if width_mm is None and height_mm is None:
-        raise TicketSlipError(
+        raise TicketError(
             "No print size is given.",
             "How fine the film must be scanned depends on it.",
             "Give a width or a height, such as --width 381mm.",

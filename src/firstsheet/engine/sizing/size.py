@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 import re
 
-from firstsheet.engine.errors import TicketSlipError
+from firstsheet.engine.errors import TicketError
 from firstsheet.engine.findings import percent
 from firstsheet.engine.light.viewing import ppi_one_arc_minute
 from firstsheet.engine.records import Record
@@ -212,7 +212,7 @@ def parse_shape(text: str) -> float:
     match = re.match(r"^([0-9]+(?:[.,][0-9]+)?)\s*[:x×/]\s*([0-9]+(?:[.,][0-9]+)?)$", plain)
     sides = [float(side.replace(",", ".")) for side in match.groups()] if match else [0.0]
     if min(sides) <= 0:
-        raise TicketSlipError(
+        raise TicketError(
             f"“{text}” is not a shape.",
             "The picture cannot be cropped to it.",
             "Write two numbers such as 3:2, 4:5 or 1:1, or A for the shape of A4 and A3.",

@@ -49,7 +49,7 @@ _GUTTER = 9 * MM
 _HALF = (_WIDTH - _GUTTER) / 2
 _BODY, _SECOND, _SMALL = 9.3, 8.9, 8.0  # first page, second page, what is fine
 _VERDICT_LINES = 6
-_ORDER: dict[Weight, int] = {"stop": 0, "mind": 1, "fine": 2}
+_ORDER: dict[Weight, int] = {"stop": 0, "caution": 1, "fine": 2}
 
 
 def write_job_sheet(
@@ -372,7 +372,7 @@ def _findings(pages: _Pages, findings: Sequence[Finding]) -> None:
 
 
 def _shape(canvas: Any, x: float, y: float, weight: Weight) -> None:
-    """As on the page: barred square for stop, half-filled lozenge for mind, ring for fine."""
+    """As on the page: barred square for stop, half-filled lozenge for caution, ring for fine."""
     canvas.setStrokeGray(INK)
     canvas.setFillGray(INK)
     canvas.setLineWidth(0.9)
@@ -381,7 +381,7 @@ def _shape(canvas: Any, x: float, y: float, weight: Weight) -> None:
         canvas.setStrokeGray(1.0)
         canvas.setLineWidth(1.6)
         canvas.line(x - 2.2, y, x + 2.2, y)
-    elif weight == "mind":
+    elif weight == "caution":
         for right, fill in ((x + 4, 0), (x, 1)):  # the whole, then its left half
             path = canvas.beginPath()
             path.moveTo(x, y + 4)

@@ -34,7 +34,7 @@ def places_told(plan: Plan) -> list[tuple[str, str]]:
     losses = plan.regions
     if losses is None:
         return []
-    hurt = [one for one in losses.regions if one.weight == "mind"]
+    hurt = [one for one in losses.regions if one.weight == "caution"]
     told = [
         (str(number), one.words[0].upper() + one.words[1:])
         for number, one in enumerate(hurt[:MOST_TOLD], start=1)

@@ -13,7 +13,7 @@ from pathlib import Path
 from firstsheet.cms.build import grey_profile, space_profile
 from firstsheet.cms.profile import profile_facts
 from firstsheet.engine.colour.spaces import GREYS, SPACES
-from firstsheet.engine.errors import QuestionError, RefusedPictureError, TicketSlipError
+from firstsheet.engine.errors import QuestionError, RefusedPictureError, TicketError
 from firstsheet.engine.records import Finding, ProfileFacts
 from firstsheet.files.reading import findings as say
 from firstsheet.files.reading.byte_reader import open_for_reading
@@ -118,7 +118,7 @@ def _named(read_as: str, model: str, names: tuple[str, ...]) -> bytes:
     if Path(read_as).suffix.lower() in (".icc", ".icm"):
         return _profile_file(Path(read_as), model)
     listed = ", ".join(names)
-    raise TicketSlipError(
+    raise TicketError(
         f"A {model} picture cannot be read as {read_as!r}.",
         "There is no such space here.",
         (f"Use one of {listed}, or" if listed else "Use") + " the file of a profile (.icc).",
@@ -135,7 +135,7 @@ def _profile_file(path: Path, model: str) -> bytes:
     facts = profile_facts(data)
     if facts.kind == "broken" or facts.colour_space != _SPACE_OF_MODEL[model]:
         what = facts.problems[0] if facts.kind == "broken" else f"it is for {facts.colour_space}."
-        raise TicketSlipError(
+        raise TicketError(
             f"{path.name} cannot tell how to read a {model} picture: {what}",
             "The picture's colours would be wrong.",
             "Name a profile of the same kind as the picture.",

@@ -43,7 +43,7 @@ def several_pages(number: int, sizes: Sequence[tuple[int, int]], *, asked: bool)
     more = f" and {len(sizes) - 12:,} more" if len(sizes) > 12 else ""
     return Finding(
         code="several-pages",
-        weight="fine" if asked else "mind",
+        weight="fine" if asked else "caution",
         found=f"The file holds {count(len(sizes), 'picture')} ({pages}{more}).",
         consequence=f"Page {number} is printed" + (", as asked." if asked else ", the first one."),
         choices=("Choose another page: --page N (ticket: page).",),
@@ -65,7 +65,7 @@ def profile_unreadable(size_bytes: int, reason: str) -> Finding:
     """An embedded profile that is not one."""
     return Finding(
         code="profile-unreadable",
-        weight="mind",
+        weight="caution",
         found=f"The embedded profile ({size_bytes:,} bytes) cannot be read: {reason}",
         consequence="The file is treated as one without a profile.",
         choices=("Say how to read it (--read-as), or embed the profile again.",),
@@ -77,7 +77,7 @@ def profile_mismatch(profile_space: str, model: str) -> Finding:
     """A profile of another kind of colour than the pixels."""
     return Finding(
         code="profile-mismatch",
-        weight="mind",
+        weight="caution",
         found=f"The pixels are {model}, but the embedded profile is for {profile_space}.",
         consequence="It cannot be about these pixels; the file is treated as one without a "
         "profile.",
@@ -102,7 +102,7 @@ def read_as_not_needed(asked: str, profile: str) -> Finding:
     """A reading was asked for, but the profile decides."""
     return Finding(
         code="read-as-not-needed",
-        weight="mind",
+        weight="caution",
         found=f"Reading as {asked} was asked for, but the file has a usable profile ({profile}).",
         consequence="The profile decides; a tag is never thrown away.",
         choices=("Leave --read-as out.", "If the profile is wrong, embed the right one first."),
@@ -130,7 +130,7 @@ def partly_clear(background: str, clear_percent: float, *, asked: bool) -> Findi
     ground, other = grounds
     return Finding(
         code="partly-clear",
-        weight="fine" if asked else "mind",
+        weight="fine" if asked else "caution",
         found=f"{_share_words(clear_percent)} of the picture is clear or half clear.",
         consequence=f"Clear parts will be {ground}, mixed in the file's own code values.",
         choices=(f"Lay {other} under it: --background paper|black (ticket: background).",),
@@ -144,7 +144,7 @@ def orientation_conflict(flag: int, *, applied: bool, asked: bool) -> Finding:
     other = "Leave the flag aside" if applied else "Turn it as the flag says"
     return Finding(
         code="orientation-conflict",
-        weight="fine" if asked else "mind",
+        weight="fine" if asked else "caution",
         found=f"The orientation flag ({flag}) turns the picture by a quarter, but the small "
         "preview inside has the turned shape already.",
         consequence="The pixels may have been turned before, and the flag left behind; it was "
@@ -159,7 +159,7 @@ def unequal_resolution(x: float, y: float, *, asked: bool) -> Finding:
     """Different resolution across and down."""
     return Finding(
         code="unequal-resolution",
-        weight="fine" if asked else "mind",
+        weight="fine" if asked else "caution",
         found=f"The resolution tags differ: {x:.4g} ppi across, {y:.4g} ppi down.",
         consequence="Pixels are printed as squares; a fax or an anamorphic picture would come "
         "out squeezed.",
@@ -186,7 +186,7 @@ def float_mapped(highest: float, how: str) -> Finding:
     )
     return Finding(
         code="float-over-one",
-        weight="mind",
+        weight="caution",
         found=f"Values up to {highest:.3g}: brighter than paper.",
         consequence=f"As asked ({how}), {what}.",
         choices=(f"{other} (--answer float-over-one=clip|compress).",),
@@ -199,7 +199,7 @@ def negative_values(lowest: float) -> Finding:
     """Values below 0 cut off."""
     return Finding(
         code="negative-values",
-        weight="mind",
+        weight="caution",
         found=f"Values down to {lowest:.3g}: darker than black, or outside the space.",
         consequence="Everything below 0 prints as 0.",
         choices=("Convert the master to a wider space if these colours matter.",),
@@ -208,7 +208,7 @@ def negative_values(lowest: float) -> Finding:
 
 
 def still_damaged(valid: int, height: int, reason: str) -> Finding:
-    """Opened for inspection only, although damaged."""
+    """PictureSession for inspection only, although damaged."""
     rows = f"Rows 0 to {valid - 1:,} of {height:,} are real" if valid else "No row is whole"
     return Finding(
         code="damaged-picture",

@@ -206,7 +206,7 @@ def _no_room(name: str, smallest: Codes, ppi: float) -> Finding:
     height_mm, width_mm = (side / ppi * 25.4 for side in smallest.shape[:2])
     return Finding(
         code=f"no-room-for-{name}",
-        weight="mind",
+        weight="caution",
         found=f"The {name} needs {width_mm:.0f} × {height_mm:.0f} mm of printable border; no side "
         "has that.",
         consequence=f"The sheet is made without the {name}.",

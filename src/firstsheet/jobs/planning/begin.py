@@ -14,7 +14,7 @@ from typing import Any
 from firstsheet.engine.records.repair import RepairFacts
 from firstsheet.engine.streams import Progress, StopCheck
 from firstsheet.jobs.planning.colour import colour_mode
-from firstsheet.jobs.planning.open_picture import Prepared, Table
+from firstsheet.jobs.planning.open_picture import OpenPicture, Prepared
 from firstsheet.jobs.planning.ticket_source import Stamp, Wish, check_agreed, wish_from
 from firstsheet.pixels.native import prepare_print
 
@@ -29,28 +29,28 @@ def wish_on_table(
     stocks_dir: str | Path | None,
     progress: Progress,
     stop: StopCheck,
-    lying: Table | None = None,
-) -> Iterator[tuple[Wish, Table, Prepared]]:
+    reuse: OpenPicture | None = None,
+) -> Iterator[tuple[Wish, OpenPicture, Prepared]]:
     """Open and plan a wish; the picture is let go at the end.
 
     Parameters
     ----------
-    lying
+    reuse
         A table on which the wish's picture lies already, opened as the wish says. It is used,
         and not let go, where the file is still the one that was opened.
 
     Raises
     ------
     FirstsheetError
-        As `wish_from`, `Table.open`, `Table.prepare` and `check_agreed`.
+        As `wish_from`, `OpenPicture.open`, `OpenPicture.prepare` and `check_agreed`.
     """
     wish, chosen = _wish_and_repairs(source, options)
     folder = Path(stocks_dir) if stocks_dir else None
-    same = lying is not None and None is not lying.stamp == Stamp.of(wish.ticket.picture)
+    same = reuse is not None and None is not reuse.stamp == Stamp.of(wish.ticket.picture)
     opening = (
-        nullcontext(lying)
-        if same and lying is not None
-        else Table.open(wish.ticket, progress=progress, stop=stop)
+        nullcontext(reuse)
+        if same and reuse is not None
+        else OpenPicture.open(wish.ticket, progress=progress, stop=stop)
     )
     with opening as table:
         prepare_print(
@@ -76,7 +76,12 @@ def _wish_and_repairs(source: Path, options: Mapping[str, Any]) -> tuple[Wish, s
 
 
 def _with_repairs(
-    wish: Wish, chosen: str, table: Table, folder: Path | None, progress: Progress, stop: StopCheck
+    wish: Wish,
+    chosen: str,
+    table: OpenPicture,
+    folder: Path | None,
+    progress: Progress,
+    stop: StopCheck,
 ) -> Wish:
     """The wish with the repairs of these numbers, out of its own analysis."""
     from firstsheet.jobs.planning.repairs import chosen_repairs

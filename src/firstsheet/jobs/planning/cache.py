@@ -12,7 +12,7 @@ from collections.abc import Callable, Hashable, Iterator
 from contextlib import contextmanager
 from typing import Any, Literal, TypeVar, cast
 
-__all__ = ["NotMeasuredError", "Remembered", "Turn"]
+__all__ = ["MeasurementCache", "NotMeasuredError", "Turn"]
 
 _MOST = 48  # results kept for wishes that come back (undo, comparing papers)
 _MOST_PICTURES = 1  # of those that hold whole small pictures
@@ -28,7 +28,7 @@ class NotMeasuredError(Exception):
     """Something would have to be measured first: a signal, never told to people."""
 
 
-class Remembered:
+class MeasurementCache:
     """Results by what they depend on; the oldest go first."""
 
     def __init__(self) -> None:

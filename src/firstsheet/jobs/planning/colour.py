@@ -19,13 +19,13 @@ from firstsheet.engine.records import Intent, PictureFacts, Stock, Ticket
 from firstsheet.engine.records.plan import ColourPlan, IntentLoss, LossFacts, SizePlan
 from firstsheet.engine.records.repair import RepairFacts
 from firstsheet.engine.streams import Progress, StopCheck
-from firstsheet.jobs.planning.cache import Remembered
-from firstsheet.jobs.planning.colour_path import RepairedWay, Way
+from firstsheet.jobs.planning.cache import MeasurementCache
+from firstsheet.jobs.planning.colour_path import ColourPath, RepairedPath
 from firstsheet.jobs.planning.losses import Losses, compare_intents, measure_losses
 from firstsheet.jobs.planning.parts import Box, cut, intent_taken, sha256, source_name, three
 from firstsheet.jobs.planning.regions import Regions, RegionsSeen, see_regions, with_regions
 from firstsheet.jobs.planning.repair_base import repair_ground
-from firstsheet.jobs.planning.repairs import lies_of
+from firstsheet.jobs.planning.repairs import printed_fraction
 
 if TYPE_CHECKING:
     from firstsheet.cms.link import LinkError, PaperLink, SourceColour
@@ -82,13 +82,13 @@ class Colouring:
     reduced: NDArray[np.float64]  # the whole picture, upright
     box: Box  # the printed part of it
     size: SizePlan
-    way: Callable[[Intent, bool], Way]  # onto the paper, by intent and black point
-    memory: Remembered
+    way: Callable[[Intent, bool], ColourPath]  # onto the paper, by intent and black point
+    memory: MeasurementCache
     progress: Progress
     stop: StopCheck
     arrays: bool  # whether the small pictures that outputs need are kept
 
-    def _way_for(self, intent: Intent) -> Way:
+    def _way_for(self, intent: Intent) -> ColourPath:
         return self.way(intent, self.ticket.colour.black_point and intent != "absolute")
 
     def result(self) -> Coloured:
@@ -139,8 +139,8 @@ class Colouring:
         if mode != "as-is":
             self.progress("Measuring what the paper takes", 0.7)
             fields = ground.fields(ticket.repairs)
-            through = RepairedWay(way, fields) if fields else way
-            lies = lies_of(box, reduced.shape)
+            through = RepairedPath(way, fields) if fields else way
+            lies = printed_fraction(box, reduced.shape)
 
             def measured() -> Losses:
                 return measure_losses(

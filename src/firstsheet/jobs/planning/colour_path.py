@@ -26,14 +26,14 @@ if TYPE_CHECKING:
     from firstsheet.pixels.repairs import Lies, PlacedRepairs
     from firstsheet.pixels.tilework import TileColours
 
-__all__ = ["RepairedWay", "Unrepaired", "Way", "de00_between"]
+__all__ = ["ColourPath", "RepairedPath", "Unrepaired", "de00_between"]
 
 Floats = NDArray[Any]
 _ROW_PX = 512
 _WHOLE = (0.0, 0.0, 1.0, 1.0)
 
 
-class Way:
+class ColourPath:
     """Wanted and printed colour of small pictures, (h, w, c) codes 0..1, through one chain."""
 
     def __init__(self, chain: Chain) -> None:
@@ -58,7 +58,7 @@ class Way:
         return PrintColours(self.source, self.link, proof_link(self.chain), threads=worker_count())
 
     @property
-    def plain(self) -> Way:
+    def plain(self) -> ColourPath:
         """The way without repairs."""
         return self
 
@@ -120,15 +120,15 @@ class Unrepaired:
     printed_lab: Floats
 
 
-class RepairedWay(Way):
+class RepairedPath(ColourPath):
     """A way with repairs before it: wanted stays what the picture means, printed is repaired."""
 
-    def __init__(self, way: Way, fields: tuple[RepairField, ...]) -> None:
+    def __init__(self, way: ColourPath, fields: tuple[RepairField, ...]) -> None:
         super().__init__(way.chain)
         self._plain, self.fields = way, fields
 
     @property
-    def plain(self) -> Way:
+    def plain(self) -> ColourPath:
         """The way without the repairs."""
         return self._plain
 

@@ -15,8 +15,8 @@ from numpy.typing import NDArray
 from firstsheet.engine.detail.double_jpeg import twice_facts
 from firstsheet.engine.detail.dust.search import find_dust
 from firstsheet.engine.detail.survey import Read
-from firstsheet.engine.detail.verdict import analyse, with_twice
-from firstsheet.engine.records.detail import DetailFacts, TwiceFacts
+from firstsheet.engine.detail.verdict import analyse, with_double_jpeg
+from firstsheet.engine.records.detail import DetailFacts, DoubleJpegFacts
 from firstsheet.engine.sizing.rescan import rescan
 from firstsheet.engine.streams import Progress, StopCheck
 
@@ -56,7 +56,7 @@ def detail_but_dust(opened: OpenedPicture, *, progress: Progress, stop: StopChec
     read, _ = readers(opened, progress=progress, stop=stop)
     found = analyse(opened.source.width_px, opened.source.height_px, read)
     twice = _twice(opened, stop)
-    return found if twice is None else with_twice(found, twice)
+    return found if twice is None else with_double_jpeg(found, twice)
 
 
 def with_dust(
@@ -126,7 +126,7 @@ def readers(opened: OpenedPicture, *, progress: Progress, stop: StopCheck) -> tu
     return read, quick
 
 
-def _twice(opened: OpenedPicture, stop: StopCheck) -> TwiceFacts | None:
+def _twice(opened: OpenedPicture, stop: StopCheck) -> DoubleJpegFacts | None:
     """Traces of an earlier save, from some strips of a JPEG; None for other files."""
     facts, source = opened.facts, opened.source
     model = facts.colour_model
@@ -218,7 +218,7 @@ def spi_on_film(film: str, width_px: int, height_px: int) -> float:
 
     Raises
     ------
-    TicketSlipError
+    TicketError
         If the film format cannot be read.
     """
     return rescan(film, width_mm=100.0, file_px=(width_px, height_px)).present_spi

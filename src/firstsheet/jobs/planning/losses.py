@@ -24,7 +24,7 @@ from firstsheet.engine.loss.shadows import (
 from firstsheet.engine.records import Intent
 from firstsheet.engine.records.plan import IntentLoss, LossFacts
 from firstsheet.engine.streams import StopCheck
-from firstsheet.jobs.planning.colour_path import Way, de00_between
+from firstsheet.jobs.planning.colour_path import ColourPath, de00_between
 
 if TYPE_CHECKING:
     from firstsheet.pixels.repairs import Lies
@@ -75,7 +75,9 @@ def grey_ramp(channels: int, colour_model: ColourModel) -> NDArray[np.float64]:
     return np.repeat(steps[:, None], channels, axis=1)
 
 
-def greys_through(channels: int, way: Way, stop: StopCheck) -> tuple[NDArray[Any], NDArray[Any]]:
+def greys_through(
+    channels: int, way: ColourPath, stop: StopCheck
+) -> tuple[NDArray[Any], NDArray[Any]]:
     """The source's greys as wanted and as printed, (256, 3) each."""
     ramp = grey_ramp(channels, way.chain.colour_model)[None]
     return way.wanted_lab(ramp, stop)[0], way.printed_lab(ramp, stop)[0]
@@ -83,7 +85,7 @@ def greys_through(channels: int, way: Way, stop: StopCheck) -> tuple[NDArray[Any
 
 def measure_losses(
     small: NDArray[np.float64],
-    way: Way,
+    way: ColourPath,
     *,
     floor_de00: float,
     intents: tuple[IntentLoss, ...],
@@ -129,7 +131,7 @@ def measure_losses(
 def compare_intents(
     small: NDArray[np.float64],
     *,
-    way_for: Callable[[Intent], Way],
+    way_for: Callable[[Intent], ColourPath],
     chosen: Intent,
     floor_de00: float,
     stop: StopCheck,

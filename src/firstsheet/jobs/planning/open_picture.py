@@ -27,9 +27,9 @@ from firstsheet.engine.records.plan import (
 )
 from firstsheet.engine.records.repair import RepairFacts
 from firstsheet.engine.streams import Progress, StopCheck
-from firstsheet.jobs.planning.cache import NotMeasuredError, Remembered
+from firstsheet.jobs.planning.cache import MeasurementCache, NotMeasuredError
 from firstsheet.jobs.planning.colour import Colouring, colour_mode
-from firstsheet.jobs.planning.colour_path import Way
+from firstsheet.jobs.planning.colour_path import ColourPath
 from firstsheet.jobs.planning.losses import Losses
 from firstsheet.jobs.planning.parts import (
     crop_box,
@@ -50,7 +50,7 @@ if TYPE_CHECKING:
     from firstsheet.cms.link import PaperLink, SourceColour
     from firstsheet.files.reading.opening import OpenedPicture
 
-__all__ = ["BOMB", "PROOF_LONG_SIDE_PX", "Prepared", "Table"]
+__all__ = ["BOMB", "PROOF_LONG_SIDE_PX", "OpenPicture", "Prepared"]
 
 BOMB = "decompression-bomb"  # the finding's code; answered with `open`
 PROOF_LONG_SIDE_PX = 1500  # proof, loss map and loss figures share one reduced picture
@@ -77,16 +77,16 @@ class Prepared:
         return self.plan.detail is not None and self.plan.detail.dust is not None
 
 
-class Table:
+class OpenPicture:
     """One opened picture and everything remembered about it. Safe to use from several threads."""
 
     def __init__(self, opened: OpenedPicture, stamp: Stamp | None) -> None:
         self.opened, self.stamp = opened, stamp
-        self._memory = Remembered()
+        self._memory = MeasurementCache()
         self._stocks: dict[str, tuple[Stock, bytes, tuple[Stamp | None, Stamp | None]]] = {}
 
     @classmethod
-    def open(cls, ticket: Ticket, *, progress: Progress, stop: StopCheck) -> Table:
+    def open(cls, ticket: Ticket, *, progress: Progress, stop: StopCheck) -> OpenPicture:
         """Open the ticket's picture and look at every pixel once.
 
         Raises
@@ -117,7 +117,7 @@ class Table:
         """Let the picture go."""
         self.opened.close()
 
-    def __enter__(self) -> Table:
+    def __enter__(self) -> OpenPicture:
         return self
 
     def __exit__(
@@ -145,7 +145,7 @@ class Table:
         """
         return self._prepared(ticket, stocks_dir, progress, stop, arrays=True)
 
-    def at_once(self, ticket: Ticket, *, stocks_dir: Path | None) -> Prepared | None:
+    def plan_from_cache(self, ticket: Ticket, *, stocks_dir: Path | None) -> Prepared | None:
         """Decide from what is remembered, in milliseconds; None where colour must be measured.
 
         The plan is the one `prepare` would make, but that dust may not be known yet (then
@@ -201,7 +201,7 @@ class Table:
         self._stocks[name] = (stock, profile, stamps)
         return stock, profile
 
-    def way(self, profile: bytes, intent: Intent, *, black_point: bool) -> Way:
+    def way(self, profile: bytes, intent: Intent, *, black_point: bool) -> ColourPath:
         """The picture's way onto a paper; made once."""
         return self._way(profile, intent, black_point and intent != "absolute")
 
@@ -389,8 +389,8 @@ class Table:
 
         return self._memory.once("reduced", work)
 
-    def _way(self, profile: bytes, intent: Intent, black_point: bool) -> Way:
-        def work() -> Way:
+    def _way(self, profile: bytes, intent: Intent, black_point: bool) -> ColourPath:
+        def work() -> ColourPath:
             chain = build_chain(
                 source_profile=self.opened.profile_bytes,
                 colour_model=self.opened.facts.colour_model,
@@ -398,7 +398,7 @@ class Table:
                 intent=intent,
                 black_point=black_point,
             )
-            return Way(chain)
+            return ColourPath(chain)
 
         return self._memory.once(
             ("way", sha256(profile), intent, black_point), work, turn="chaining"

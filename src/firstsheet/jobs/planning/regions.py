@@ -37,8 +37,8 @@ from firstsheet.engine.loss.regions.separation import eye_scales
 from firstsheet.engine.records import Intent
 from firstsheet.engine.records.plan import IntentLoss, LossFacts
 from firstsheet.engine.streams import StopCheck
-from firstsheet.jobs.planning.cache import Remembered
-from firstsheet.jobs.planning.colour_path import Way
+from firstsheet.jobs.planning.cache import MeasurementCache
+from firstsheet.jobs.planning.colour_path import ColourPath
 from firstsheet.jobs.planning.losses import greys_through
 
 __all__ = ["Regions", "RegionsSeen", "see_regions", "with_regions"]
@@ -80,8 +80,8 @@ def see_regions(
     *,
     key: Hashable,
     box: Hashable,
-    way_for: Callable[[Intent], Way],
-    memory: Remembered,
+    way_for: Callable[[Intent], ColourPath],
+    memory: MeasurementCache,
     intents: Sequence[IntentLoss],
     also: Intent | None,
     floor_de00: float,
@@ -157,13 +157,15 @@ def see_regions(
     )
 
 
-def _wanted(small: NDArray[Any], way: Way, shrink: int, stop: StopCheck) -> _Side:
+def _wanted(small: NDArray[Any], way: ColourPath, shrink: int, stop: StopCheck) -> _Side:
     stop()
     wanted = way.wanted_lab(small, stop)
     return _Side(wanted_planes(wanted, shrink), file_tone(wanted))
 
 
-def _printed(small: NDArray[Any], wanted: WantedPlanes, way: Way, stop: StopCheck) -> _Printed:
+def _printed(
+    small: NDArray[Any], wanted: WantedPlanes, way: ColourPath, stop: StopCheck
+) -> _Printed:
     stop()
     meant, greys = greys_through(small.shape[-1], way, stop)
     planes = printed_planes(

@@ -20,8 +20,8 @@ from firstsheet.engine.loss.repair.record import RepairField
 from firstsheet.engine.records import RepairWish, Stock, Ticket
 from firstsheet.engine.records.repair import RepairFacts
 from firstsheet.engine.streams import Progress, StopCheck
-from firstsheet.jobs.planning.cache import Remembered
-from firstsheet.jobs.planning.colour_path import Way
+from firstsheet.jobs.planning.cache import MeasurementCache
+from firstsheet.jobs.planning.colour_path import ColourPath
 from firstsheet.jobs.planning.parts import Box
 from firstsheet.jobs.planning.repairs import Ground, measured_repairs, proposed_repairs, seen_by
 
@@ -40,9 +40,9 @@ class RepairGround:
     Takes `key` for all that way and picture part depend on.
     """
 
-    memory: Remembered
+    memory: MeasurementCache
     key: Hashable
-    way: Way
+    way: ColourPath
     reduced: NDArray[Any]
     box: Box
     floor_de00: float
@@ -100,7 +100,13 @@ class RepairGround:
 
 
 def repair_ground(
-    way: Way, stock: Stock, reduced: NDArray[Any], box: Box, *, memory: Remembered, stop: StopCheck
+    way: ColourPath,
+    stock: Stock,
+    reduced: NDArray[Any],
+    box: Box,
+    *,
+    memory: MeasurementCache,
+    stop: StopCheck,
 ) -> RepairGround:
     """Where the repairs of a picture on a stock are asked about; nothing is measured yet."""
     assert stock.facts is not None

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from firstsheet.engine.errors import TicketSlipError
+from firstsheet.engine.errors import TicketError
 from firstsheet.engine.loss.regions.cells import (
     PrintedCells,
     WantedCells,
@@ -37,7 +37,7 @@ from firstsheet.engine.loss.repair.words import NO_WAY_BACK
 from firstsheet.engine.records import Finding, RepairWish, Ticket
 from firstsheet.engine.records.repair import RepairFacts
 from firstsheet.engine.streams import Progress, StopCheck
-from firstsheet.jobs.planning.colour_path import RepairedWay, Unrepaired, Way
+from firstsheet.jobs.planning.colour_path import ColourPath, RepairedPath, Unrepaired
 from firstsheet.jobs.planning.losses import greys_through
 from firstsheet.jobs.planning.parts import cut
 
@@ -47,15 +47,15 @@ if TYPE_CHECKING:
 __all__ = [
     "Ground",
     "chosen_repairs",
-    "lies_of",
     "measured_repairs",
+    "printed_fraction",
     "proposed_repairs",
     "repair_findings",
     "seen_by",
 ]
 
 
-def lies_of(box: tuple[int, int, int, int], shape: tuple[int, ...]) -> Lies:
+def printed_fraction(box: tuple[int, int, int, int], shape: tuple[int, ...]) -> Lies:
     """Left, top, width, height of the printed part, shares of the whole reduced picture."""
     left, top, right, bottom = box
     height, width = shape[:2]
@@ -66,7 +66,7 @@ def lies_of(box: tuple[int, int, int, int], shape: tuple[int, ...]) -> Lies:
 class Ground:
     """The print without repairs, on which they are measured."""
 
-    way: Way
+    way: ColourPath
     small: NDArray[Any]  # the printed part of the reduced picture, codes
     seen: tuple[Paper, Needs]  # paper and whole picture as fields are made for them
     lies: Lies
@@ -81,7 +81,7 @@ class Ground:
     @classmethod
     def measured(
         cls,
-        way: Way,
+        way: ColourPath,
         reduced: NDArray[Any],
         box: tuple[int, int, int, int],
         *,
@@ -114,7 +114,7 @@ class Ground:
             way=way,
             small=small,
             seen=seen,
-            lies=lies_of(box, reduced.shape),
+            lies=printed_fraction(box, reduced.shape),
             wanted_lab=wanted_lab,
             printed_lab=printed_lab,
             wanted=wanted,
@@ -132,7 +132,7 @@ class Ground:
     def printed_with(self, fields: Sequence[RepairField]) -> NDArray[Any]:
         """The print with these repairs."""
         self.stop()
-        way = RepairedWay(self.way, tuple(fields))
+        way = RepairedPath(self.way, tuple(fields))
         known = Unrepaired(self.wanted_lab, self.printed_lab)
         return way.printed_lab(self.small, self.stop, self.lies, known)
 
@@ -164,7 +164,7 @@ class Ground:
         return printed_cells(self.wanted, shown, black_l=self.black_l)
 
 
-def seen_by(whole_lab: NDArray[Any], way: Way) -> tuple[Paper, Needs]:
+def seen_by(whole_lab: NDArray[Any], way: ColourPath) -> tuple[Paper, Needs]:
     """A paper, and where it takes something of a whole upright picture."""
     return Paper(way.printed_of), places_in_need(whole_lab, way.printed_of)
 
@@ -233,7 +233,7 @@ def chosen_repairs(text: str, proposals: Sequence[RepairFacts]) -> tuple[RepairW
 
     Raises
     ------
-    TicketSlipError
+    TicketError
         If it is neither, or there is no such number.
     """
     words = text.replace(",", " ").split()
@@ -250,7 +250,7 @@ def chosen_repairs(text: str, proposals: Sequence[RepairFacts]) -> tuple[RepairW
     numbers = [int(one) if one.isascii() and one.isdigit() else 0 for one in words]
     if not numbers or any(not 1 <= one <= count for one in numbers):
         made = "1 repair is" if count == 1 else f"{count} repairs are"
-        raise TicketSlipError(
+        raise TicketError(
             f"--repair {text!r} names no repair of this print; {made} proposed.",
             "Nothing is done with a wish half understood.",
             known,

@@ -15,7 +15,7 @@ from firstsheet.engine.detail.survey import EVEN_PX
 from firstsheet.engine.loss.steps import StepsOnPaper, steps_on_paper
 from firstsheet.engine.records.detail import DetailFacts
 from firstsheet.engine.streams import StopCheck
-from firstsheet.jobs.planning.colour_path import Way
+from firstsheet.jobs.planning.colour_path import ColourPath
 
 if TYPE_CHECKING:
     from firstsheet.files.reading.opening import OpenedPicture
@@ -28,7 +28,7 @@ _LEAST_RISE = 0.5  # of a* and b*, from end to end; the same as is asked of L*
 
 
 def steps_through(
-    opened: OpenedPicture, detail: DetailFacts, way: Way, stop: StopCheck
+    opened: OpenedPicture, detail: DetailFacts, way: ColourPath, stop: StopCheck
 ) -> StepsOnPaper | None:
     """Steps of the gradients on paper; None where the picture holds no even gradient."""
     squares = []

@@ -13,7 +13,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from firstsheet.engine.errors import ChangedOriginalError, TicketSlipError
+from firstsheet.engine.errors import ChangedOriginalError, TicketError
 from firstsheet.engine.records import Stock, Ticket
 from firstsheet.engine.records.plan import Plan
 
@@ -52,7 +52,7 @@ def wish_from(source: Path, options: Mapping[str, Any]) -> Wish:
 
     Raises
     ------
-    TicketSlipError
+    TicketError
         If the ticket, an option or the plan cannot be read.
     """
     from firstsheet.store.tickets import read_ticket, ticket_from_options
@@ -65,7 +65,7 @@ def wish_from(source: Path, options: Mapping[str, Any]) -> Wish:
     if kind == ".json":
         agreed = _agreed_plan(source)
         if given:
-            raise TicketSlipError(
+            raise TicketError(
                 f"{source.name} is a plan, and options were given with it: {_spelt(given)}.",
                 "A plan is what was agreed on; options would make another one.",
                 "Leave the options out, or start again from the picture or its ticket.",
@@ -84,14 +84,14 @@ def _agreed_plan(path: Path) -> Plan:
     try:
         return Plan.model_validate(json.loads(path.read_text(encoding="utf-8")))
     except OSError as error:
-        raise TicketSlipError(
+        raise TicketError(
             f"{path} cannot be read ({error.strerror}).",
             "Without it there is nothing to make.",
             "Name a picture, a ticket (.toml) or a plan.json.",
             "no-source",
         ) from error
     except (ValueError, ValidationError) as error:
-        raise TicketSlipError(
+        raise TicketError(
             f"{path.name} is not a plan of this version.",
             "It cannot be followed.",
             "Plan again from the picture or its ticket.",

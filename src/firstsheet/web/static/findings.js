@@ -5,11 +5,11 @@ import { words } from "./words.js";
 import { Worked } from "./worked.js";
 
 const say = words.findings;
-const RANK = { stop: 0, mind: 1, fine: 2 };
+const RANK = { stop: 0, caution: 1, fine: 2 };
 /** Shapes that differ without colour: a barred square, a half-filled lozenge, an open ring. */
 const SHAPES = {
   stop: "M2 2H14V14H2ZM4.5 7H11.5V9H4.5Z",
-  mind: "M8 1.2V14.8L1.2 8Z",
+  caution: "M8 1.2V14.8L1.2 8Z",
   fine: "M8 2.2a5.8 5.8 0 1 0 0 11.6 5.8 5.8 0 1 0 0-11.6",
 };
 
@@ -17,7 +17,7 @@ const SHAPES = {
 export function weightMark(weight) {
   return s("svg", { class: `weight ${weight}`, viewBox: "0 0 16 16", width: 16, height: 16, "aria-hidden": "true" },
     s("path", { d: SHAPES[weight] ?? SHAPES.fine }),
-    weight === "mind" && s("path", { class: "open", d: "M8 1.2 14.8 8 8 14.8" }));
+    weight === "caution" && s("path", { class: "open", d: "M8 1.2 14.8 8 8 14.8" }));
 }
 
 export class Findings {

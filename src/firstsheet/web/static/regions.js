@@ -64,9 +64,9 @@ export class Regions {
     this.found = answer.regions;
     this.node.dataset.plan = answer.plan_digest;
     put(this.verdict, bound(answer.verdict));
-    this.verdict.hidden = answer.regions.some((one) => one.weight === "mind");
+    this.verdict.hidden = answer.regions.some((one) => one.weight === "caution");
     put(this.legend, answer.regions.length ? say.legend : say.none);
-    const first = Math.max(1, Math.min(FIRST, answer.regions.filter((one) => one.weight === "mind").length));
+    const first = Math.max(1, Math.min(FIRST, answer.regions.filter((one) => one.weight === "caution").length));
     this.first = first;
     this.drawList(this.list, this.found.slice(0, first));
     this.drawList(this.moreList, this.found.slice(first));

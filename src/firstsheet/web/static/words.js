@@ -151,10 +151,10 @@ export const words = {
   },
   findings: {
     title: "What was found",
-    weight: { stop: "Stop", mind: "Mind", fine: "Fine" },
+    weight: { stop: "Stop", caution: "Caution", fine: "Fine" },
     weightTitle: {
       stop: "Stop: it must not be made like this",
-      mind: "Mind: look at it before you make it",
+      caution: "Caution: look at it before you make it",
       fine: "Fine",
     },
     fineMore: (n) => (n === 1 ? "One more thing, and it is fine" : `${n} more, and they are fine`),
@@ -203,7 +203,7 @@ export const words = {
     legend: "A line goes round each place, with its number in the list. The line says where; how much is said in words.",
     none: "No place is outlined: nothing on this sheet loses what it shows.",
     more: (count) => (count === 1 ? "One more place" : `${count} more places, that lose less or nothing`),
-    weight: { mind: "truly loses", fine: "moves and stays fine" },
+    weight: { caution: "truly loses", fine: "moves and stays fine" },
   },
   more: {
     compare: "Which paper suits it?",

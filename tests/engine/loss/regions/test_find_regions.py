@@ -65,7 +65,7 @@ def test_a_flattened_patch_is_found_where_it_lies_with_what_it_keeps() -> None:
     (region,) = found(wanted, printed).losses.regions
 
     assert region.kinds == ("flattened",)
-    assert region.weight == "mind"
+    assert region.weight == "caution"
     assert (region.place, region.pieces) == ("lower left", 1)
     assert region.modelling_kept == pytest.approx(0.54, abs=0.005)
     assert region.area_percent == pytest.approx(SHARE, rel=0.01)
@@ -134,7 +134,7 @@ def test_the_worst_loss_leads_and_the_harmless_shift_comes_last() -> None:
     regions = found(wanted, printed).losses.regions
 
     assert [one.place for one in regions] == ["lower left", "upper right", "upper left"]
-    assert [one.weight for one in regions] == ["mind", "mind", "fine"]
+    assert [one.weight for one in regions] == ["caution", "caution", "fine"]
     # 1.2156 is S_L of CIEDE2000 at L* 35 over that at 50: 1 + 0.015 * 15^2 / sqrt(20 + 15^2)
     assert regions[0].rank == pytest.approx(regions[1].rank * 0.8 / 0.4 * 1.2156, rel=0.03)
 
@@ -204,7 +204,7 @@ def test_a_smooth_form_that_is_flattened_counts() -> None:
     flattened(printed, "lower left", 0.3)
     printed[at("lower left")][..., 1:] *= 0.8  # duller, of the same hue
     regions = found(wanted, printed).losses.regions
-    kept = [one.modelling_kept for one in regions if one.weight == "mind"]
+    kept = [one.modelling_kept for one in regions if one.weight == "caution"]
 
     assert kept == pytest.approx([0.3], abs=0.02)
 

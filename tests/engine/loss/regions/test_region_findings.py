@@ -33,7 +33,7 @@ def test_nothing_truly_lost_is_said_plainly() -> None:
 def test_a_region_that_loses_is_named_with_two_ways_on() -> None:
     (one,) = region_findings(losses(0.3))
 
-    assert (one.code, one.weight) == ("regions-lose", "mind")
+    assert (one.code, one.weight) == ("regions-lose", "caution")
     assert "keeps 30 % of its modelling" in one.found
     assert len(one.choices) == 2
     assert one.figures["places"] == 1

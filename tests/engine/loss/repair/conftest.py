@@ -8,7 +8,7 @@ import pytest
 
 from firstsheet.cms.chain import build_chain
 
-PAPERS = Path(__file__).parents[3] / "src/firstsheet/data/papers"
+PAPERS = Path(__file__).parents[4] / "src/firstsheet/data/papers"
 
 Printed = Callable[[Any], Any]
 

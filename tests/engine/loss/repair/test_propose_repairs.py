@@ -191,7 +191,7 @@ def test_a_wish_gives_the_same_field_each_time(blue: Tried, printed: Any) -> Non
 def test_where_nothing_is_lost_nothing_is_proposed(printed: Any) -> None:
     one = tried(planted((48, 48, (62.0, 8.0, 6.0), 1.5)), printed)
 
-    assert [region for region in one.found.losses.regions if region.weight == "mind"] == []
+    assert [region for region in one.found.losses.regions if region.weight == "caution"] == []
     assert one.proposals == ()
 
 

@@ -15,7 +15,7 @@ def region(**changed: Any) -> RegionLoss:
         "colour": "deep blue",
         "place": "lower left",
         "kinds": ("hue",),
-        "weight": "mind",
+        "weight": "caution",
         "pieces": 1,
         "area_percent": 3.0,
         "area_mm2": 900.0,

@@ -22,7 +22,7 @@ __all__ = ["CELL_PX", "Outstanding", "outstanding"]
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
-Marks = NDArray[np.bool_]
+Mask = NDArray[np.bool_]
 
 CELL_PX: Final = 8
 _BAND_PX: Final = 256  # rows read at a time
@@ -53,7 +53,7 @@ class Outstanding:
     slope_l: Singles  # largest step to a neighbouring pixel, L*
     limit_l: Singles  # height from which a pixel here stands out
     ground_l: Singles  # level around
-    open_cells: Marks  # (rows / 8, columns / 8): where it could be told
+    open_cells: Mask  # (rows / 8, columns / 8): where it could be told
     overflowed: bool
     streaks: StreakSums
 
@@ -100,7 +100,7 @@ def outstanding(width: int, height: int, read: Read) -> Outstanding:
 
 def _joined(
     found: list[tuple[NDArray[np.int64], ...]],
-    open_cells: Marks,
+    open_cells: Mask,
     overflowed: bool,
     streaks: StreakSums,
 ) -> Outstanding:
@@ -139,7 +139,7 @@ def _cells(plane: Plane) -> _Cells:
 
 def _judge(
     plane: Plane, origin: int, first: int, last: int, top_px: int
-) -> tuple[tuple[NDArray[np.int64], ...] | None, Marks]:
+) -> tuple[tuple[NDArray[np.int64], ...] | None, Mask]:
     """Pixels that stand out in cell rows first..last, and where that could be told."""
     cells = _cells(plane)
     level, noise = (_around(figure, _middle) for figure in (cells.mean, cells.sigma))
@@ -212,7 +212,7 @@ def _between(coarse: Singles, places: NDArray[np.int64], count: int) -> Singles:
     return np.asarray(coarse[left] * (1 - share) + coarse[left + 1] * share, dtype=np.float32)
 
 
-def _share(marks: Marks) -> Singles:
+def _share(marks: Mask) -> Singles:
     """Share of marked cells in the surroundings of each cell."""
     padded = np.pad(marks.astype(np.float32), ((_REACH + 1, _REACH), (_REACH + 1, _REACH)))
     total = padded.cumsum(axis=0).cumsum(axis=1)
@@ -226,7 +226,7 @@ def _share(marks: Marks) -> Singles:
     return np.asarray(boxes / (cells[:, None] * over[None, :]), dtype=np.float32)
 
 
-def _widened(marks: Marks) -> Marks:
+def _widened(marks: Mask) -> Mask:
     """The marked cells and their eight neighbours."""
     padded = np.pad(marks, 1)
     wide = padded[:-2] | padded[1:-1] | padded[2:]
@@ -234,7 +234,7 @@ def _widened(marks: Marks) -> Marks:
 
 
 def _pixels(
-    plane: Plane, near: Marks, level: Singles, limit: Singles, top_px: int
+    plane: Plane, near: Mask, level: Singles, limit: Singles, top_px: int
 ) -> tuple[NDArray[np.int64], ...]:
     """The pixels of the named cells that stand out: y, x, height, slope, limit, level."""
     row, column = np.nonzero(near)

@@ -18,7 +18,7 @@ from firstsheet.engine.detail.dust.shapes import Shape
 __all__ = ["Kin", "row_of_equals"]
 
 Floats = NDArray[np.float64]
-Marks = NDArray[np.bool_]
+Mask = NDArray[np.bool_]
 
 _ROW_PX: Final = 110.0  # from one to the next of a row, at most
 _TOUCHING_PX: Final = 8.0  # nearer ones are pieces of one thing
@@ -52,7 +52,7 @@ class Kin:
         """True where a shape stands in a row of its like, or lines run beside it."""
         return self._in_a_row(shape) or self._beside_lines(shape)
 
-    def _others(self, shape: Shape, alike: float) -> Marks:
+    def _others(self, shape: Shape, alike: float) -> Mask:
         """Everything but the shape itself that stands out about as much."""
         ratio = np.abs(self._height) / abs(shape.height_l)
         same = (self._left == shape.left) & (self._top == shape.top)
@@ -83,7 +83,7 @@ class Kin:
             shape, chosen & (turn < _BENT)
         )
 
-    def _in_line(self, shape: Shape, chosen: Marks) -> bool:
+    def _in_line(self, shape: Shape, chosen: Mask) -> bool:
         """True where one of the chosen lies on a long shape's own course, like the next stitch."""
         dx, dy = self._x[chosen] - shape.x_px, self._y[chosen] - shape.y_px
         along = np.abs(dx * math.cos(shape.lean_rad) + dy * math.sin(shape.lean_rad))

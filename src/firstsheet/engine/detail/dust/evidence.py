@@ -19,7 +19,7 @@ from firstsheet.engine.detail.dust.shapes import Shape
 __all__ = ["MARGIN_PX", "Closely", "body_of", "grown", "look_closely"]
 
 Floats = NDArray[np.float64]
-Marks = NDArray[np.bool_]
+Mask = NDArray[np.bool_]
 
 MARGIN_PX: Final = 28  # around a shape that the patch must show, where the picture goes on
 _NEAR_PX: Final = (5, 12)  # ring in which the surroundings must be back at their level
@@ -68,7 +68,7 @@ def look_closely(patch: Floats, shape: Shape, left: int, top: int) -> Closely:
     return Closely(True, sign * height, noise)
 
 
-def body_of(patch: Floats, shape: Shape, left: int, top: int) -> tuple[Floats, Marks]:
+def body_of(patch: Floats, shape: Shape, left: int, top: int) -> tuple[Floats, Mask]:
     """How far every pixel of a patch lies off the level, the shape's way, and the shape's own."""
     sign = 1.0 if shape.height_l > 0 else -1.0
     box = (
@@ -81,8 +81,8 @@ def body_of(patch: Floats, shape: Shape, left: int, top: int) -> tuple[Floats, M
     return off, _eroded(grown(body, 2), 1)  # holes that grain tears are closed; the rim stays out
 
 
-def grown(marks: Marks, by: int) -> Marks:
-    """Marks and everything within so many pixels (squares and diamonds in turn)."""
+def grown(marks: Mask, by: int) -> Mask:
+    """Mask and everything within so many pixels (squares and diamonds in turn)."""
     out = marks
     for step in range(by):
         wide = out.copy()
@@ -95,11 +95,11 @@ def grown(marks: Marks, by: int) -> Marks:
     return out
 
 
-def _eroded(marks: Marks, by: int) -> Marks:
+def _eroded(marks: Mask, by: int) -> Mask:
     return ~grown(~marks, by)
 
 
-def _sectors(marks: Marks, body: Marks) -> NDArray[np.int64]:
+def _sectors(marks: Mask, body: Mask) -> NDArray[np.int64]:
     """Sector of each marked pixel, seen from the middle, along and across the body."""
     y, x = np.nonzero(body)
     middle_y, middle_x = y.mean(), x.mean()
@@ -113,7 +113,7 @@ def _sectors(marks: Marks, body: Marks) -> NDArray[np.int64]:
     return np.asarray(part * 2 + (across > 0), dtype=np.int64)
 
 
-def _differs(off: Floats, ring: Marks, body: Marks, height: float, noise: float) -> bool:
+def _differs(off: Floats, ring: Mask, body: Mask, height: float, noise: float) -> bool:
     """True where parts of the ring lie at different levels."""
     sector = _sectors(ring, body)
     values = off[ring]
@@ -129,7 +129,7 @@ def _differs(off: Floats, ring: Marks, body: Marks, height: float, noise: float)
     return bool(spread > _SIDES * height + _ERRORS * max(errors) * 1.4)
 
 
-def _ends(body: Marks) -> list[tuple[float, float, float]]:
+def _ends(body: Mask) -> list[tuple[float, float, float]]:
     """Both ends of the body and the direction outwards there: y, x, angle."""
     y, x = (part.astype(np.float64) for part in np.nonzero(body))
     dy, dx = y - y.mean(), x - x.mean()
@@ -148,7 +148,7 @@ def _ends(body: Marks) -> list[tuple[float, float, float]]:
     return found
 
 
-def _goes_on(off: Floats, body: Marks, height: float, noise: float) -> bool:
+def _goes_on(off: Floats, body: Mask, height: float, noise: float) -> bool:
     """True where a strip beyond an end, in any direction of a fan, still stands out."""
     first, last = _STRIP_PX
     steps = np.arange(first, last + 1)

@@ -217,7 +217,7 @@ def dust_findings(
     return (
         finding(
             "dust-candidates",
-            "mind",
+            "caution",
             found,
             "Places are measured from the picture's upper left corner on the print. Dust that is "
             "small in the file shows on paper, most of all in sky and water.",

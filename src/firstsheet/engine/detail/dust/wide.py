@@ -23,7 +23,7 @@ __all__ = ["WIDE_PX", "Widely", "look_widely"]
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
-Marks = NDArray[np.bool_]
+Mask = NDArray[np.bool_]
 Whole = NDArray[np.int64]
 
 WIDE_PX: Final = 110  # around a shape that the patch must show, where the picture goes on
@@ -88,7 +88,7 @@ def look_widely(
     return Widely(not why, why)
 
 
-def _company(patch: Floats, shape: Shape, body: Marks, counts: Marks) -> str:
+def _company(patch: Floats, shape: Shape, body: Mask, counts: Mask) -> str:
     """Why it is one thin thing among others, where these count, or nothing."""
     smooth = _threes(np.asarray(patch, dtype=np.float32))
     light = smooth + _closed(-smooth)
@@ -113,7 +113,7 @@ def _company(patch: Floats, shape: Shape, body: Marks, counts: Marks) -> str:
     return ""
 
 
-def _in_a_row(thin: Singles, body: Marks, own: float) -> bool:
+def _in_a_row(thin: Singles, body: Mask, own: float) -> bool:
     """True where specks as strong as this lie at equal distances on one line with it."""
     y, x = np.nonzero(body)
     if max(np.ptp(y), np.ptp(x)) > _COMPACT_PX:
@@ -168,7 +168,7 @@ def _highest(plane: Singles) -> Singles:
     return out
 
 
-def _window(marks: Marks, by: int) -> tuple[slice, slice]:
+def _window(marks: Mask, by: int) -> tuple[slice, slice]:
     """The box around marks, so much larger on each side."""
     y, x = np.nonzero(marks)
     return (
@@ -177,7 +177,7 @@ def _window(marks: Marks, by: int) -> tuple[slice, slice]:
     )
 
 
-def _fades(off: Floats, body: Marks) -> str:
+def _fades(off: Floats, body: Mask) -> str:
     """Why it is no thing that ends where it ends, or nothing."""
     box = _window(body, 1)
     inside = body[box]
@@ -203,7 +203,7 @@ def _fades(off: Floats, body: Marks) -> str:
     return ""
 
 
-def _along(body: Marks) -> Whole:
+def _along(body: Mask) -> Whole:
     """Steps from one end through the body, -1 where nothing leads."""
     y, x = np.nonzero(body)
     dy, dx = y - y.mean(), x - x.mean()
@@ -214,7 +214,7 @@ def _along(body: Marks) -> Whole:
     return _steps(body, int(last[0]), int(last[1]))
 
 
-def _steps(body: Marks, y: int, x: int) -> Whole:
+def _steps(body: Mask, y: int, x: int) -> Whole:
     """Steps to every pixel of a body from one of them, over sides and corners."""
     steps = np.full(body.shape, -1, np.int64)
     front = np.zeros(body.shape, np.bool_)
@@ -233,7 +233,7 @@ def _steps(body: Marks, y: int, x: int) -> Whole:
     return steps
 
 
-def _touched(off: Floats, body: Marks, height: float) -> bool:
+def _touched(off: Floats, body: Mask, height: float) -> bool:
     """True where something long begins at its rim: a mast below its lamp, a rope at a block."""
     y, x = (part.astype(np.float64) for part in np.nonzero(body))
     middle_y, middle_x = y.mean(), x.mean()

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from firstsheet.engine.loss.regions.ends import EndsPx
+from firstsheet.engine.loss.regions.ends import ClippedCounts
 from firstsheet.engine.loss.regions.masks import FLAT_KEPT, VISIBLE_STEP_DE
 from firstsheet.engine.loss.regions.planes import (
     PrintedPlanes,
@@ -32,7 +32,7 @@ __all__ = [
 ]
 
 Floats = NDArray[np.float64]
-Marks = NDArray[np.bool_]
+Mask = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -64,13 +64,13 @@ class PrintedCells:
     oklab: Floats
     steps: Floats
     de00: Floats  # between the cells' mean colours
-    flat: Marks  # modelling lost
-    turned: Marks  # hue turned
-    cast: Marks  # neutral moved
-    skin: Marks  # skin-like moved
-    white: Marks  # mean colour at bare paper
-    black: Marks  # mean colour at the paper's black
-    ends: EndsPx
+    flat: Mask  # modelling lost
+    turned: Mask  # hue turned
+    cast: Mask  # neutral moved
+    skin: Mask  # skin-like moved
+    white: Mask  # mean colour at bare paper
+    black: Mask  # mean colour at the paper's black
+    ends: ClippedCounts
 
 
 def wanted_cells(wanted_lab: NDArray[Any], *, mm_per_px: float, distance_mm: float) -> WantedCells:

@@ -19,11 +19,11 @@ from firstsheet.engine.records.losses import EdgeMelt
 
 __all__ = [
     "PAPER_WHITE_DE00",
-    "EndsPx",
+    "ClippedCounts",
     "at_black",
     "at_paper_white",
+    "clipped_counts",
     "edge_melt",
-    "ends_px",
     "largest_area_mm2",
 ]
 
@@ -34,7 +34,7 @@ _GRID: Final = 400  # connected areas are told on a grid no finer than this
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class EndsPx:
+class ClippedCounts:
     """What lies at the ends of the scale, before it is said how large a pixel is."""
 
     black_l: float  # the darkest L* the paper shows
@@ -45,10 +45,10 @@ class EndsPx:
     edge_px: EdgeMelt  # pixels instead of mm
 
 
-def ends_px(printed_lab: NDArray[Any], black_l: float) -> EndsPx:
+def clipped_counts(printed_lab: NDArray[Any], black_l: float) -> ClippedCounts:
     """Count what lies at bare paper and at the paper's black, pixel by pixel."""
     white, black = at_paper_white(printed_lab), at_black(printed_lab, black_l)
-    return EndsPx(
+    return ClippedCounts(
         black_l=black_l,
         white_percent=float(white.mean()) * 100.0,
         white_largest_px=largest_area_mm2(white, 1.0),

@@ -57,7 +57,7 @@ class RegionMap:
 
     def outlines_of_lost(self) -> tuple[Outline, ...]:
         """The first of them: those round what truly loses, numbered from 1 in the words."""
-        lost = sum(one.weight == "mind" for one in self.losses.regions)
+        lost = sum(one.weight == "caution" for one in self.losses.regions)
         return self.outlines()[:lost]
 
 
@@ -96,7 +96,7 @@ def regions_seen(wanted: WantedCells, planes: PrintedPlanes, *, floor_de00: floa
         if region is not None:
             found.append((region, area.cells))
     found.sort(key=lambda one: (-one[0].rank, -one[0].area_percent))
-    hurt = [one for one in found if one[0].weight == "mind"]
+    hurt = [one for one in found if one[0].weight == "caution"]
     fine = sorted(
         (one for one in found if one[0].weight == "fine"), key=lambda one: -one[0].area_percent
     )
@@ -121,7 +121,7 @@ def _classes(wanted: WantedCells, printed: PrintedCells, *, floor_de00: float) -
 
 
 def _closed(marks: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """Marks, and cells with five or more marked neighbours of eight."""
+    """Mask, and cells with five or more marked neighbours of eight."""
     around = np.pad(marks.astype(np.int64), 1)
     height, width = marks.shape
     neighbours = sum(
@@ -200,7 +200,7 @@ def _ends(wanted: WantedCells, printed: PrintedCells) -> PaperEnds:
 def _verdict(
     told: list[RegionLoss], hurt_percent: float, fine_percent: float, ends: PaperEnds
 ) -> str:
-    hurt = [one for one in told if one.weight == "mind"]
+    hurt = [one for one in told if one.weight == "caution"]
     if hurt:
         places = "one place" if len(hurt) == 1 else f"{len(hurt)} places"
         said = (

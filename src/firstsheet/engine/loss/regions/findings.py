@@ -36,7 +36,7 @@ def of_no_place(findings: Sequence[Finding]) -> tuple[str, ...]:
 
 
 def _regions(losses: PictureLosses) -> Finding:
-    hurt = [one for one in losses.regions if one.weight == "mind"]
+    hurt = [one for one in losses.regions if one.weight == "caution"]
     if not hurt:
         return finding(
             "nothing-truly-lost",
@@ -48,7 +48,7 @@ def _regions(losses: PictureLosses) -> Finding:
     others = f" {len(hurt) - 1} more lose less." if len(hurt) > 1 else ""
     return finding(
         "regions-lose",
-        "mind",
+        "caution",
         hurt[0].words[0].upper() + hurt[0].words[1:],
         f"There the print shows less than the file holds.{others}",
         "See every place in words: firstsheet losses, or What is lost on the bench.",
@@ -79,7 +79,7 @@ def _edge(edge: EdgeMelt) -> tuple[Finding, ...]:
     return (
         finding(
             "edge-melts",
-            "mind",
+            "caution",
             f"{where} will not be seen against the border: it prints within ΔE00 2 of bare paper.",
             "The picture seems to have no end there.",
             "Bring textured highlights down to about L* 97.",
@@ -98,7 +98,7 @@ def _greys(tone: FileTone | None, axis: GreyAxis | None) -> tuple[Finding, ...]:
     return (
         finding(
             "greys-drift",
-            "mind",
+            "caution",
             tone.words,
             axis.words,
             "Use the printer's own grey mode where it has one.",

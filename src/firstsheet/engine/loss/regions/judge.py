@@ -102,7 +102,7 @@ def judged(
         colour=colour,
         place=place,
         kinds=said,
-        weight="mind" if hurt else "fine",
+        weight="caution" if hurt else "fine",
         pieces=pieces,
         area_percent=share,
         area_mm2=round(area_mm2, 1),

@@ -22,7 +22,7 @@ __all__ = [
     "TURN_APART",
     "TURN_DEGREES",
     "VISIBLE_STEP_DE",
-    "Marks",
+    "Mask",
     "cast_marks",
     "colour_shift",
     "like_skin",
@@ -40,20 +40,20 @@ NEUTRAL_CHROMA: Final = 4.0
 _DARKEST_L: Final = 8.0  # below it the eye tells no cast
 
 Floats = NDArray[np.float64]
-Marks = NDArray[np.bool_]
+Mask = NDArray[np.bool_]
 
 
-def cast_marks(wanted_lab: Floats, printed_lab: Floats) -> Marks:
+def cast_marks(wanted_lab: Floats, printed_lab: Floats) -> Mask:
     """Where a neutral takes on a cast."""
     chroma = np.hypot(wanted_lab[..., 1], wanted_lab[..., 2])
     shift = np.hypot(*np.moveaxis(printed_lab[..., 1:] - wanted_lab[..., 1:], -1, 0))
-    marks: Marks = (
+    marks: Mask = (
         (chroma <= NEUTRAL_CHROMA) & (shift >= NEUTRAL_SHIFT) & (wanted_lab[..., 0] > _DARKEST_L)
     )
     return marks
 
 
-def skin_marks(wanted_lab: Floats, printed_lab: Floats) -> Marks:
+def skin_marks(wanted_lab: Floats, printed_lab: Floats) -> Mask:
     """Where a skin-like colour moves in hue or chroma."""
     return like_skin(wanted_lab) & (colour_shift(wanted_lab, printed_lab) >= SKIN_SHIFT)
 
@@ -65,13 +65,13 @@ def colour_shift(wanted_lab: NDArray[Any], printed_lab: NDArray[Any]) -> Floats:
     return delta_e_94(wanted_lab, level)
 
 
-def like_skin(lab: NDArray[Any]) -> Marks:
+def like_skin(lab: NDArray[Any]) -> Mask:
     """Colours that skin takes in photographs: common practice, no source.
 
     Wood, sand and brick lie there too, so this says like skin, never skin.
     """
     light, chroma, hue = np.moveaxis(lab_to_lch(lab), -1, 0)
-    marks: Marks = (
+    marks: Mask = (
         (light > 28.0) & (light < 90.0) & (chroma > 10.0) & (chroma < 42.0)
         & (hue > 30.0) & (hue < 78.0)
     )  # fmt: skip

@@ -17,7 +17,7 @@ from firstsheet.engine.records import Record
 
 __all__ = ["Outline", "Point", "outline_of"]
 
-Marks = NDArray[np.bool_]
+Mask = NDArray[np.bool_]
 Point = tuple[float, float]
 Loop = tuple[Point, ...]
 _Corner = tuple[int, int]
@@ -35,7 +35,7 @@ class Outline(Record):
     number_at: Point  # deep inside the largest part
 
 
-def outline_of(cells: Marks, *, cell_px: int, shape: tuple[int, int]) -> Outline:
+def outline_of(cells: Mask, *, cell_px: int, shape: tuple[int, int]) -> Outline:
     """Draw round the marked cells.
 
     Parameters
@@ -79,13 +79,13 @@ def outline_of(cells: Marks, *, cell_px: int, shape: tuple[int, int]) -> Outline
     )
 
 
-def _borders(cells: Marks) -> list[list[_Corner]]:
+def _borders(cells: Mask) -> list[list[_Corner]]:
     """Closed walks along the edges of marked cells, the marked side on the right."""
     whole = np.pad(cells, 1)
     inner = whole[1:-1, 1:-1]
     leaving: dict[_Corner, list[_Corner]] = {}
 
-    def walk(marks: Marks, start: _Corner, end: _Corner) -> None:
+    def walk(marks: Mask, start: _Corner, end: _Corner) -> None:
         for row, column in zip(*(one.tolist() for one in np.nonzero(marks)), strict=True):
             at = (column + start[0], row + start[1])
             leaving.setdefault(at, []).append((column + end[0], row + end[1]))
@@ -169,7 +169,7 @@ def _area(loop: list[Point]) -> float:
     )
 
 
-def _inside(cells: Marks) -> Point:
+def _inside(cells: Mask) -> Point:
     """Middle of a cell that lies as deep inside as any; of those, the first in reading order."""
     deepest = cells
     while True:

@@ -16,11 +16,16 @@ from numpy.typing import NDArray
 
 from firstsheet.engine.colour.difference import delta_e_94, delta_e_2000
 from firstsheet.engine.colour.hue import hue_turn, oklab_of_lab
-from firstsheet.engine.loss.regions.ends import EndsPx, at_black, at_paper_white, ends_px
+from firstsheet.engine.loss.regions.ends import (
+    ClippedCounts,
+    at_black,
+    at_paper_white,
+    clipped_counts,
+)
 from firstsheet.engine.loss.regions.masks import (
     TURN_APART,
     TURN_DEGREES,
-    Marks,
+    Mask,
     cast_marks,
     skin_marks,
 )
@@ -54,12 +59,12 @@ class PrintedPlanes:
     oklab: Floats
     levels: Floats
     de00: Floats  # between the cells' mean colours
-    turned: Marks  # hue turned
-    cast: Marks  # neutral moved
-    skin: Marks  # skin-like moved
-    white: Marks  # mean colour at bare paper
-    black: Marks  # mean colour at the paper's black
-    ends: EndsPx
+    turned: Mask  # hue turned
+    cast: Mask  # neutral moved
+    skin: Mask  # skin-like moved
+    white: Mask  # mean colour at bare paper
+    black: Mask  # mean colour at the paper's black
+    ends: ClippedCounts
 
 
 def wanted_planes(wanted_lab: NDArray[Any], shrink: int) -> WantedPlanes:
@@ -107,5 +112,5 @@ def printed_planes(
         skin=skin_marks(wanted.lab, lab),
         white=at_paper_white(lab),
         black=at_black(lab, black_l),
-        ends=ends_px(printed_lab, black_l),
+        ends=clipped_counts(printed_lab, black_l),
     )

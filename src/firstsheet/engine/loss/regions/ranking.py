@@ -151,7 +151,7 @@ def _order(trial: Trial) -> tuple[int, int, int]:
 
 
 def _worst(losses: PictureLosses) -> str:
-    hurt = [one for one in losses.regions if one.weight == "mind"]
+    hurt = [one for one in losses.regions if one.weight == "caution"]
     return hurt[0].words if hurt else ""
 
 

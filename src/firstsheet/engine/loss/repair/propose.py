@@ -76,13 +76,13 @@ def propose_repairs(
     tuple
         A wish on the picture given, and its print.
     """
-    minded = [at for at, one in enumerate(found.losses.regions, 1) if one.weight == "mind"]
+    minded = [at for at, one in enumerate(found.losses.regions, 1) if one.weight == "caution"]
     hurt = np.isin(found.labels, minded)
     outside = ~near & away_from(hurt, wanted.cell_px, near.shape)
     tried = min(most, len(found.losses.regions))
     for number, region in enumerate(found.losses.regions[:most], start=1):
         kinds = _kinds(region)
-        if region.weight != "mind" or not kinds:
+        if region.weight != "caution" or not kinds:
             continue
         sample = sampled_region(wanted, picture_lab, found.labels == number, region)
         for wish in _candidates(kinds, region, sample, paper):
