@@ -26,6 +26,19 @@ def colour_science() -> Any:
     return colour
 
 
+@pytest.fixture(scope="session")
+def reference_spaces(colour_science: Any) -> dict[str, Any]:
+    """The working spaces as colour-science holds them, by their CSS keyword."""
+    spaces = colour_science.RGB_COLOURSPACES
+    op_rgb = [[0.64, 0.33], [0.21, 0.71], [0.15, 0.06]]  # primaries of IEC 61966-2-5
+    return {
+        "srgb": spaces["sRGB"],
+        "display-p3": spaces["Display P3"],
+        "a98-rgb": next(one for one in spaces.values() if np.allclose(one.primaries, op_rgb)),
+        "prophoto-rgb": spaces["ROMM RGB"],
+    }
+
+
 @pytest.fixture
 def small_disk(tmp_path: Path) -> Iterator[Callable[[int], Path]]:
     """Mounts a disk of so many MB, which only root can, and gives its place."""

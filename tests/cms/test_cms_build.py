@@ -34,7 +34,7 @@ def test_our_own_checklist_finds_nothing(data: bytes) -> None:
 @pytest.mark.parametrize("name", sorted(SPACES))
 def test_a_second_reader_opens_them_and_reads_the_name(name: str) -> None:
     opened = ImageCms.ImageCmsProfile(io.BytesIO(space_profile(name)))
-    assert opened.profile.profile_description == SPACES[name].title
+    assert opened.profile.profile_description == SPACES[name].profile_title
     assert opened.profile.xcolor_space.strip() == "RGB"
     matrix = np.array(
         [getattr(opened.profile, f"{colour}_colorant")[0] for colour in ("red", "green", "blue")]

@@ -15,6 +15,14 @@ from firstsheet.engine.colour.spaces import GREYS, SPACES
 DEBIAN = Path("/usr/share/color/icc")
 
 
+def packaged(file: str) -> bytes:
+    """A profile that Debian packages, wherever it lies in the folder of profiles."""
+    path = next(iter(sorted(DEBIAN.rglob(file))), None)
+    if path is None:
+        pytest.skip("Debian's packages of profiles are not installed")
+    return path.read_bytes()
+
+
 def changed(data: bytes, *, device_class: bytes = b"", **tags: bytes) -> bytes:
     head = bytearray(data[:128])
     if device_class:
@@ -93,38 +101,32 @@ def test_other_classes_are_other() -> None:
     ("file", "kind", "space"),
     [
         ("sRGB.icc", "working", "srgb"),
-        ("ghostscript/a98.icc", "working", "a98-rgb"),
-        ("ghostscript/rommrgb.icc", "working", "prophoto-rgb"),
-        ("ghostscript/ps_rgb.icc", "working", ""),
+        ("a98.icc", "working", "a98-rgb"),
+        ("rommrgb.icc", "working", "prophoto-rgb"),
         ("LStar-RGB.icc", "working", ""),
         ("ITULab.icc", "working", None),
         ("Gray.icc", "grey", None),
         ("Gray-CIE_L.icc", "grey", None),
         ("CineLogCurve.icc", "other", None),
         ("LCMSLABI.ICM", "other", None),
-        ("colord/sRGB.icc", "working", "srgb"),
-        ("colord/ProPhotoRGB.icc", "working", "prophoto-rgb"),
-        ("colord/ECI-RGBv2.icc", "working", ""),
-        ("colord/PAL-RGB.icc", "working", ""),
-        ("colord/Rec709.icc", "working", ""),
-        ("colord/Bluish.icc", "screen", None),
-        ("colord/SwappedRedAndGreen.icc", "screen", ""),
-        ("colord/Gamma6500K.icc", "screen", None),
-        ("colord/Crayons.icc", "other", None),
+        ("ECI-RGBv2.icc", "working", ""),
+        ("PAL-RGB.icc", "working", ""),
+        ("Rec709.icc", "working", ""),
+        ("Bluish.icc", "screen", None),
+        ("SwappedRedAndGreen.icc", "screen", ""),
+        ("Gamma6500K.icc", "screen", None),
+        ("Crayons.icc", "other", None),
     ],
 )
 def test_packaged_profiles(file: str, kind: str, space: str | None) -> None:
-    path = DEBIAN / file
-    if not path.exists():
-        pytest.skip("Debian's icc-profiles-free, colord-data or libgs are not installed")
-    data = path.read_bytes()
+    data = packaged(file)
     facts = profile_facts(data)
     assert facts.kind == kind
     if space is not None:
         assert matching_space(parse_profile(data)) == space
     expected_problem = {
         "LCMSLABI.ICM": "connection light",
-        "colord/SwappedRedAndGreen.icc": "wrong order",
+        "SwappedRedAndGreen.icc": "wrong order",
     }.get(file)
     if expected_problem:
         assert expected_problem in facts.problems[0]
@@ -165,13 +167,9 @@ def test_facts_name_a_known_space_and_its_width(name: str) -> None:
     ("file", "wide"),
     [
         ("ECI-RGBv2.icc", True),
-        ("WideGamutRGB.icc", True),
         ("Rec709.icc", False),
         ("PAL-RGB.icc", False),
     ],
 )
 def test_unknown_spaces_are_wide_by_their_primaries(file: str, wide: bool) -> None:
-    path = DEBIAN / "colord" / file
-    if not path.exists():
-        pytest.skip("Debian's colord-data is not installed")
-    assert profile_facts(path.read_bytes()).wide is wide
+    assert profile_facts(packaged(file)).wide is wide

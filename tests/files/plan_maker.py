@@ -161,7 +161,7 @@ def make_test_plan(**changes: Any) -> Plan:
         ),
         "colour": ColourPlan(
             mode="paper",
-            source_name="A98 RGB",
+            source_name="opRGB",
             source_profile_sha256="77" * 32,
             intent="relative",
             black_point=True,

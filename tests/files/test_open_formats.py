@@ -236,7 +236,7 @@ def test_jpeg_reads_as_pillow_reads_it(
 
     with Image.open(path) as picture:
         expected = np.array(picture).reshape(61, 83, channels)
-    if channels == 4:  # Pillow hands out Adobe's ink values turned; 0 is no ink here
+    if channels == 4:  # Pillow turns the ink values of files with an APP14 marker; 0 is no ink here
         assert_inks_agree(seen(path, **read_as), expected)
     else:
         np.testing.assert_array_equal(seen(path, **read_as), expected)

@@ -292,7 +292,7 @@ def questions(
 
     if facts is None:
         if asked == "float-untagged":
-            names = [(name, one.title) for name, one in SPACES.items()]
+            names = [(name, one.label) for name, one in SPACES.items()]
             text = "The picture has no profile. In which of these does it look right?"
             return (question("colour.read-as", asked, text, ticket.colour.read_as or "", names),)
         if asked == "float-over-one":
@@ -307,7 +307,7 @@ def questions(
     found = []
     if facts.read_as and facts.colour_model in ("rgb", "grey"):
         spaces: Any = SPACES if facts.colour_model == "rgb" else GREYS
-        names = [(name, one.title) for name, one in spaces.items()]
+        names = [(name, one.label) for name, one in spaces.items()]
         text = "The file does not say what its colours mean. In which of these does it look right?"
         found.append(question("colour.read-as", "untagged", text, facts.read_as, names))
     if facts.alpha == "partly-clear":

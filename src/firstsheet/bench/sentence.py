@@ -346,9 +346,9 @@ def _fine(ticket: Ticket, plan: Plan | None, pages: int) -> tuple[Segment, ...]:
             _fine_words("."),
         ]  # fmt: skip
     if plan is not None and plan.picture.read_as:
-        names = tuple((name, one.title) for name, one in SPACES.items())
+        names = tuple((name, one.label) for name, one in SPACES.items())
         if plan.picture.colour_model == "grey":
-            names = tuple((name, one.title) for name, one in GREYS.items())
+            names = tuple((name, one.label) for name, one in GREYS.items())
         parts += [
             _fine_words(" The file has no profile; read it as "),
             _choice("colour.read-as", plan.picture.read_as, names, "Space of the file", fine=True),

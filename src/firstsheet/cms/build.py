@@ -79,7 +79,7 @@ def space_profile(name: str) -> bytes:
     space = SPACES[name]
     columns = _columns_that_sum_to_d50(np.asarray(space.rgb_to_xyz_d50))
     adaptation = bradford(white_from_xy(*space.white_xy), D50_XYZ)
-    tags = [("desc", text_tag(space.title)), ("cprt", text_tag(_NOTICE))]
+    tags = [("desc", text_tag(space.profile_title)), ("cprt", text_tag(_NOTICE))]
     tags.append(("wtpt", struct.pack(">4s4x3i", b"XYZ ", *_D50_FIXED)))
     chad = struct.pack(">4s4x9i", b"sf32", *(fixed(v) for v in adaptation.ravel()))
     tags.append(("chad", chad))

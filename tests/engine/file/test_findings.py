@@ -32,9 +32,9 @@ CASES: dict[str, tuple[dict[str, Any], str, str, str]] = {
         "caution",
         "The picture carries no colour profile.",
         "It is read as sRGB. If it was made in Display P3, colours print about 14 % too flat "
-        "(mean ΔE00 2.0, largest 3.8). If it was made in A98 RGB (wide-gamut camera space), "
+        "(mean ΔE00 2.0, largest 3.8). If it was made in opRGB, "
         "colours print about 16 % too flat (mean ΔE00 2.9, largest 6.3). If it was made in "
-        "ProPhoto RGB, colours print about 30 % too flat and 7 L* too dark (mean ΔE00 8.7, "
+        "ROMM RGB, colours print about 30 % too flat and 7 L* too dark (mean ΔE00 8.7, "
         "largest 15.1).",
     ),
     "untagged-grey": (
@@ -119,7 +119,7 @@ CASES: dict[str, tuple[dict[str, Any], str, str, str]] = {
     "eight-bit-wide": (
         {"bits": 8, "true_bits": 8, "profile": {"space": "prophoto-rgb", "wide": True}},
         "caution",
-        "The picture has 8 bits per channel in a wide space (ProPhoto RGB).",
+        "The picture has 8 bits per channel in a wide space (ROMM RGB).",
         "Steps are coarser: in a deep shadow one step is 0.64 L* against 0.49 in sRGB. Clean "
         "gradients may show bands, more so after edits.",
     ),

@@ -74,7 +74,7 @@ def test_grey_read_by_even_lightness_is_compared_with_the_power(scan: Scan) -> N
 
 @pytest.mark.published
 def test_the_step_of_an_eight_bit_grey_is_the_trade_s_figure(scan: Scan) -> None:
-    # Public trade writing, computed: at code 30 one step is 0.64 L* in ProPhoto, 0.49 in sRGB.
+    # Public trade writing, computed: at code 30 one step is 0.64 L* in ROMM RGB, 0.49 in sRGB.
     facts = scan(bits=8, true_bits=8, profile=None, read_as="prophoto-rgb")
     finding = findings_colour.eight_bit_wide(facts)
 

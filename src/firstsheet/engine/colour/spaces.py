@@ -62,14 +62,21 @@ class TransferCurve:
 class RgbSpace:
     """An RGB working space: three primaries, a white, one curve for all channels."""
 
-    name: str  # the open standard's name
-    title: str  # how people read it
+    name: str  # the keyword of CSS Color Module Level 4
+    title: str  # the name in its own standard
+    standard: str
+    profile_title: str  # description in the profiles that are built of it
     red_xy: tuple[float, float]
     green_xy: tuple[float, float]
     blue_xy: tuple[float, float]
     white_xy: tuple[float, float]
     curve: TransferCurve
     wide: bool  # clearly larger than sRGB: 8 bits are coarse in it
+
+    @property
+    def label(self) -> str:
+        """Title and standard, for a list to choose from."""
+        return f"{self.title} ({self.standard})"
 
     def decode(self, encoded: ArrayLike) -> NDArray[np.float64]:
         """Linear RGB of encoded RGB, any shape."""
@@ -116,6 +123,11 @@ class GreySpace:
     title: str
     curve: TransferCurve
 
+    @property
+    def label(self) -> str:
+        """The title, for a list to choose from."""
+        return self.title
+
 
 _SRGB_CURVE: Final = TransferCurve(gamma=2.4, a=1 / 1.055, b=0.055 / 1.055, c=1 / 12.92, d=0.04045)
 _D65_XY: Final = (0.3127, 0.3290)
@@ -129,6 +141,8 @@ SPACES: Final[Mapping[str, RgbSpace]] = MappingProxyType(
             RgbSpace(
                 name="srgb",
                 title="sRGB",
+                standard="IEC 61966-2-1",
+                profile_title="sRGB",
                 red_xy=(0.640, 0.330),
                 green_xy=(0.300, 0.600),
                 blue_xy=(0.150, 0.060),
@@ -139,6 +153,8 @@ SPACES: Final[Mapping[str, RgbSpace]] = MappingProxyType(
             RgbSpace(
                 name="display-p3",
                 title="Display P3",
+                standard="CSS Color 4",
+                profile_title="Display P3",
                 red_xy=(0.680, 0.320),
                 green_xy=(0.265, 0.690),
                 blue_xy=(0.150, 0.060),
@@ -148,7 +164,9 @@ SPACES: Final[Mapping[str, RgbSpace]] = MappingProxyType(
             ),
             RgbSpace(
                 name="a98-rgb",
-                title="A98 RGB (wide-gamut camera space)",
+                title="opRGB",
+                standard="IEC 61966-2-5, the wide space of many cameras",
+                profile_title="A98 RGB (wide-gamut camera space)",
                 red_xy=(0.6400, 0.3300),
                 green_xy=(0.2100, 0.7100),
                 blue_xy=(0.1500, 0.0600),
@@ -158,7 +176,9 @@ SPACES: Final[Mapping[str, RgbSpace]] = MappingProxyType(
             ),
             RgbSpace(
                 name="prophoto-rgb",
-                title="ProPhoto RGB",
+                title="ROMM RGB",
+                standard="ISO 22028-2",
+                profile_title="ROMM RGB (ISO 22028-2)",
                 red_xy=(0.734699, 0.265301),
                 green_xy=(0.159597, 0.840403),
                 blue_xy=(0.036598, 0.000105),

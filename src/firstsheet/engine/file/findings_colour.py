@@ -29,7 +29,7 @@ __all__ = [
 
 _FLAG_WORDS = {
     "srgb": "sRGB",
-    "a98-rgb": "a wide-gamut camera space (A98 RGB)",
+    "a98-rgb": "a wide-gamut camera space (opRGB)",
     "uncalibrated": "“uncalibrated”, which cameras write for wider spaces",
 }
 _STEP_CODE = 30  # a deep shadow, where 8-bit steps are coarse
@@ -277,7 +277,7 @@ def eight_bit_wide(facts: PictureFacts) -> Finding | None:
         return None
     if name in SPACES:
         step, plain = _grey_step_l(name), _grey_step_l("srgb")
-        title = space_title(name).partition(" (")[0]
+        title = space_title(name)
         coarse = f"in a deep shadow one step is {step:.2f} L* against {plain:.2f} in sRGB"
         figures = {"step_l": round(step, 3), "step_srgb_l": round(plain, 3), "at_code": _STEP_CODE}
     else:

@@ -37,7 +37,6 @@ class JpegMarkers:
     resources: bytes = b""
     ppi: tuple[float, float] | None = None
     several_pictures: bool = False
-    adobe_transform: int | None = None
     scan_at: int = 0
     icc_parts: dict[int, bytes] = field(default_factory=dict)
     icc_total: int = 0
@@ -134,8 +133,6 @@ def _application(found: JpegMarkers, marker: int, body: bytes) -> None:
         found.several_pictures = True
     elif marker == 0xED and body[:14] == b"Photoshop 3.0\0":
         found.resources += body[14:]
-    elif marker == 0xEE and body[:5] == b"Adobe" and len(body) >= 12:
-        found.adobe_transform = body[11]
 
 
 def _join_profile(found: JpegMarkers) -> None:
