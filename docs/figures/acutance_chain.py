@@ -33,7 +33,7 @@ PRINT = Chain(
 def draw() -> str:
     """One panel."""
     plan = sharpen_plan(
-        wish="normal", radius_mm=None, surface="matte", distance_mm=DISTANCE_MM, ppi=PRINT.ppi
+        wish=1, radius_mm=None, surface="matte", distance_mm=DISTANCE_MM, ppi=PRINT.ppi
     )
     sharp = sharpened_chain(PRINT, plan)
     drawing = Drawing(high_px=360)

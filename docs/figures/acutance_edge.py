@@ -14,7 +14,7 @@ from firstsheet.engine.sharpness.strength import sharpened_chain
 __all__ = ["draw"]
 
 PRINT = Chain(shape=MtfShape(half_cpp=0.3, tenth_cpp=0.45), scale=0.8, ppi=360.0, kernel="mitchell")
-CASES = (("gloss", "normal", Look(ACCENT, 2.0)), ("canvas", "high", Look(SECOND, 1.8, "6 3")))
+CASES = (("gloss", 1.0, Look(ACCENT, 2.0)), ("canvas", 1.5, Look(SECOND, 1.8, "6 3")))
 
 
 def draw() -> str:
@@ -51,7 +51,7 @@ def draw() -> str:
         place = after.x_px[pixels] * PRINT.pitch_mm
         inside = np.abs(place) <= 0.6
         panel.points(place[inside], shown[inside], "ring", look.colour)
-        words = f"{surface}, {wish}: rims {after.overshoot_l:.1f} L*"
+        words = f"{surface}, strength {wish:g}: rims {after.overshoot_l:.1f} L*"
         rows.append((look, f"{words}, {after.halo_px * PRINT.pitch_mm:.2f} mm"))
     panel.legend([*rows, (("ring", INK), "pixels from the compiled kernel")], 14, 84)
     return drawing.svg()

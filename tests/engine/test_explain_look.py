@@ -40,12 +40,12 @@ def test_what_is_not_known_is_not_shown() -> None:
         update={"fitted": None, "grain": None, "file_halo": None, "sharp_from_mm": None}
     )
     assert [one.key for one in look_figures(bare)] == ["sharpness", "sharpness-wanted", "rim-width"]
-    normal = sharpen_plan(wish="normal", radius_mm=None, surface="matte", distance_mm=500, ppi=360)
+    normal = sharpen_plan(wish=1, radius_mm=None, surface="matte", distance_mm=500, ppi=360)
     assert [label for label, _ in look_rows(bare, normal)] == ["Looks", "Rims"]
 
 
 def test_the_lines_say_the_sentence_and_what_would_fit() -> None:
-    normal = sharpen_plan(wish="normal", radius_mm=None, surface="matte", distance_mm=500, ppi=360)
+    normal = sharpen_plan(wish=1, radius_mm=None, surface="matte", distance_mm=500, ppi=360)
     lines = dict(look_rows(LOOK, normal))
     assert lines["Looks"] == (
         "Reads as sharp from 40 cm on; soft closer than 27 cm. From 50 cm (20 in): 0.85 of a "

@@ -75,7 +75,7 @@ def sized(scale: float = 1.0, ppi: float = 360.0) -> SizePlan:
     )  # fmt: skip
 
 
-def ticket(sharpen: Any = "normal", distance_mm: float = 500.0) -> Ticket:
+def ticket(sharpen: Any = None, distance_mm: float = 500.0) -> Ticket:
     return Ticket(
         picture="p.tif",
         stock="s",
@@ -89,7 +89,7 @@ def stock(surface: Any = "matte") -> Stock:
 
 
 def planned(
-    detail: DetailFacts | None, wish: Any = "normal", scale: float = 1.0, surface: Any = "matte"
+    detail: DetailFacts | None, wish: Any = None, scale: float = 1.0, surface: Any = "matte"
 ) -> tuple[SharpenPlan, LookPlan | None, tuple[Finding, ...]]:
     sharp, look = plan_sharpening(ticket(wish), stock(surface), sized(scale), detail)
     return sharp, look, look_findings(ticket(wish), sharp, look, detail)
@@ -99,16 +99,20 @@ def manual(wish: Any, surface: str = "matte") -> SharpenPlan:
     return sharpen_plan(wish=wish, radius_mm=None, surface=surface, distance_mm=500, ppi=360)
 
 
+USUAL = manual(1).model_copy(update={"name": "usual"})
+
+
 def test_before_the_picture_is_measured_the_manual_sharpening_holds() -> None:
     sharp, look, found = planned(None)
-    assert (sharp, look, found) == (manual("normal"), None, ())
-    assert planned(None, "fitted")[0] == manual("normal")
+    assert (sharp, look, found) == (USUAL, None, ())
+    assert planned(None, "fitted")[0] == USUAL
+    assert planned(None, "off")[0] == manual("off")
 
 
-def test_the_manual_words_mean_what_they_meant_for_an_unsharpened_file() -> None:
-    for wish in ("none", "low", "normal", "high", 1.7):
+def test_an_unsharpened_file_gets_what_was_asked_for() -> None:
+    for wish in (None, "off", 0.6, 1.7):
         sharp, look, _ = planned(made(0.7), wish)
-        assert sharp == manual(wish)
+        assert sharp == (USUAL if wish is None else manual(wish))
         assert look is not None
         assert not look.eased
 
@@ -138,28 +142,28 @@ def test_the_whole_way_from_a_made_picture_gives_soft_files_more_and_sharpened_o
         planned(measured(*how), "fitted", 1, "gloss") for how in ((0.7,), (1.9,), (0.7, 1.5))
     )
     assert usual[0].strength < soft[0].strength
-    eased = planned(measured(0.7, 1.5), "normal", 1, "gloss")[1]
+    eased = planned(measured(0.7, 1.5), None, 1, "gloss")[1]
     assert eased is not None
     assert eased.eased
     assert sharpened[0].strength < usual[0].strength
 
 
-def test_without_edges_fitted_falls_back_to_normal_and_says_so() -> None:
+def test_without_edges_fitted_falls_back_to_the_usual_and_says_so() -> None:
     sharp, look, found = planned(flat(), "fitted")
-    assert sharp == manual("normal")
+    assert sharp == USUAL
     assert look is not None
     assert (look.fitted, look.basis) == (None, "pixels")
     assert look.sentence.startswith("At best, for no edges could be measured: ")
     told = [one for one in found if one.code == "fitted-cannot-be-told"]
     assert len(told) == 1
-    assert told[0].consequence.endswith("the normal one is taken.")
+    assert told[0].consequence.endswith("the usual one is taken.")
 
 
-def test_words_are_eased_for_a_sharpened_file_and_numbers_are_taken_literally() -> None:
+def test_the_usual_is_eased_for_a_sharpened_file_and_numbers_are_taken_literally() -> None:
     detail = made(0.8, 0.1)
     sharp, look, found = planned(detail)
     assert sharp.strength < 0.8
-    assert sharp.name == "normal, eased"
+    assert sharp.name == "eased"
     assert look is not None
     assert look.eased
     assert look.wished_strength == 1.0
@@ -207,7 +211,7 @@ def test_what_is_left_of_a_strength_falls_with_the_overshoot(share: float, left:
 
 
 def test_a_soft_enlargement_is_said_to_be_soft_with_three_ways_out() -> None:
-    _, look, found = planned(made(1.8), "normal", 2.5)
+    _, look, found = planned(made(1.8), None, 2.5)
     assert look is not None
     said = next(one for one in found if one.code == "look-soft")
     assert said.weight == "caution"
@@ -228,9 +232,7 @@ def test_grain_is_spoken_of_where_the_eye_sees_it_and_else_not() -> None:
     )  # fmt: skip
     unseen = seen.model_copy(update={"visible": False})
     with_grain, without = (
-        look_findings(
-            ticket(), manual("normal"), look.model_copy(update={"grain": grain}), made(0.7)
-        )
+        look_findings(ticket(), USUAL, look.model_copy(update={"grain": grain}), made(0.7))
         for grain in (seen, unseen)
     )
     said = next(one for one in with_grain if one.code == "grain-seen")

@@ -405,6 +405,20 @@ def test_a_file_above_four_gibibytes_needs_big_tiff_and_says_so() -> None:
     assert "only a BigTIFF holds it" in codes(large)["big-tiff"].consequence
 
 
+def test_a_word_of_an_earlier_version_is_told_with_what_is_written_today() -> None:
+    low = {"line": "detail.sharpen", "word": "low", "now": "0.6"}
+    plan = a_plan(detail={"sharpen": 0.6}, earlier=[low])
+
+    found = codes(plan)["earlier-word"]
+    assert found.weight == "fine"
+    assert found.found == "The ticket says detail.sharpen = low, a word of an earlier version."
+    assert found.consequence == "It is read as 0.6."
+    assert found.changes == ({"detail.sharpen": "0.6"},)
+    normal = a_plan(earlier=[{"line": "detail.sharpen", "word": "normal", "now": ""}])
+    assert codes(normal)["earlier-word"].consequence == "It is read as if the line were left out."
+    assert "earlier-word" not in codes(a_plan())
+
+
 def test_kept_grey_has_one_channel_and_a_paper_file_the_papers() -> None:
     grey = a_picture(colour_model="grey")
     kept = a_plan(picture=grey, colour_plan=a_colour(mode="keep"))

@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from firstsheet.engine.records.sharpness import StrengthAnswer
-from firstsheet.engine.sharpness.output import STRENGTHS, sharpen_plan
+from firstsheet.engine.sharpness.output import sharpen_plan
 from firstsheet.engine.sharpness.print_chain import INK_SPREAD_MM, Chain, MtfShape
 from firstsheet.engine.sharpness.print_response import SHARP_FROM, chain_acutance
 from firstsheet.engine.sharpness.strength import Limits, sharpened_chain, solve_strength, wanted
@@ -95,7 +95,7 @@ def test_the_manual_normal_comes_near_the_target_of_an_ordinary_file() -> None:
     for surface in ("gloss", "satin", "matte"):
         chain = Chain(shape=MtfShape(half_cpp=0.3, tenth_cpp=0.5), spread_mm=INK_SPREAD_MM[surface])
         plan = sharpen_plan(
-            wish=STRENGTHS["normal"],
+            wish=1,
             radius_mm=None,
             surface=surface,
             distance_mm=500.0,

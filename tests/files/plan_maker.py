@@ -149,7 +149,7 @@ def make_test_plan(**changes: Any) -> Plan:
         ),
         "sharpen": SharpenPlan(
             strength=1.0,
-            name="normal",
+            name="usual",
             radius_mm=0.14,
             radius_px=2.0,
             gain=1.2,

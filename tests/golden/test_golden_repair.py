@@ -39,7 +39,7 @@ width = "100 mm"
 sheet = "A5"
 
 [detail]
-sharpen = "none"
+sharpen = "off"
 """
 REPAIR = """
 [[repair]]

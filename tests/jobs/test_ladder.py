@@ -122,7 +122,7 @@ def test_the_look_is_softer_from_farther_away_and_keeps_its_mean(scan: Path) -> 
     total, means = [], []
     for distance in ("30cm", "3m"):
         with wish_on_table(
-            scan, {**WISH, "distance": distance, "sharpen": "none"}, stocks_dir=None,
+            scan, {**WISH, "distance": distance, "sharpen": "off"}, stocks_dir=None,
             progress=quiet, stop=never,
         ) as (_, _, prepared):  # fmt: skip
             lightness = seen_picture(prepared, quiet, never)[..., 0]

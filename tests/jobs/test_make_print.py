@@ -255,7 +255,7 @@ def test_a_file_for_another_paper_is_not_converted_again(tmp_path: Path) -> None
 def test_a_lab_file_that_is_not_resized_keeps_every_pixel(scan: Path, tmp_path: Path) -> None:
     """1200 pixels at 300 ppi are 101.6 mm: nothing to resample, nothing to convert."""
     wish = {**WISH, "width": "101.6mm", "ppi": "300", "sheet": "A5"}
-    _, plan = made(scan, tmp_path / "print", **wish, keep_colour=True, sharpen="none")
+    _, plan = made(scan, tmp_path / "print", **wish, keep_colour=True, sharpen="off")
 
     with tifffile.TiffFile(tmp_path / "print/print.tif") as file:
         sheet = file.pages[0].asarray()

@@ -28,7 +28,7 @@ from firstsheet.store.tickets import read_ticket
 
 STOCKS = ("harbour-gloss", "chalk-matte", "tidings-newsprint")
 QUIET: Any = {"progress": lambda *_: None, "stop": lambda: None, "stocks_dir": None}
-WISH = {"width": "100mm", "sharpen": "none"}
+WISH = {"width": "100mm", "sharpen": "off"}
 
 
 def shown_by_little_cms(folder: Path) -> NDArray[np.float64]:

@@ -18,7 +18,7 @@ from firstsheet.jobs.proof import proof_print
 from firstsheet.jobs.repair_views import repair_swatches
 
 QUIET: Any = {"progress": lambda *_: None, "stop": lambda: None, "stocks_dir": None}
-WISH = {"width": "100mm", "sharpen": "none", "stock": "harbour-gloss", "repair": "1"}
+WISH = {"width": "100mm", "sharpen": "off", "stock": "harbour-gloss", "repair": "1"}
 
 
 def lab_of(path: Path) -> NDArray[np.float64]:

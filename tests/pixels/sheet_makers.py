@@ -91,7 +91,7 @@ def picture_of(job: RenderJob, sheet: NDArray[Any]) -> NDArray[Any]:
 
 def plan_with(**changes: Any) -> SharpenPlan:
     """A normal sharpening plan on gloss."""
-    wish: dict[str, Any] = {"wish": "normal", "radius_mm": None, "surface": "gloss"}
+    wish: dict[str, Any] = {"wish": 1.0, "radius_mm": None, "surface": "gloss"}
     return sharpen_plan(**{**wish, "distance_mm": 500, "ppi": 360, **changes})
 
 

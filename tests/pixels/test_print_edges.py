@@ -135,7 +135,7 @@ def test_halo_and_overshoot_keep_their_limits_on_the_printed_pixels(
 def test_the_normal_strength_up_close_breaks_the_halo_limit_that_the_fitted_one_keeps() -> None:
     edge = drawn(0.9)
     answer, fitted = solved(0.9, "matte", 300.0)
-    normal = sharpen_plan(wish="normal", radius_mm=None, surface="matte", distance_mm=300, ppi=360)
+    normal = sharpen_plan(wish=1, radius_mm=None, surface="matte", distance_mm=300, ppi=360)
 
     def halo_mm(plan: SharpenPlan) -> float:
         before, after = across(edge), across(sharpened(edge, plan))

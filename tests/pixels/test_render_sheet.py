@@ -268,7 +268,7 @@ def test_inks_whose_colour_is_not_known_are_not_sharpened() -> None:
     with pytest.raises(RefusedPictureError, match="inks") as caught:
         sheet_of(picture, job)
     assert caught.value.code == "inks-cannot-be-sharpened"
-    assert "--sharpen none" in caught.value.choice
+    assert "--sharpen off" in caught.value.choice
 
 
 def test_a_small_picture_is_never_enlarged_and_keeps_its_codes() -> None:

@@ -26,6 +26,16 @@ def test_every_line_of_the_ticket_s_page_can_be_typed_and_taken_back(name: str) 
     assert changed_ticket(changed, {name: ""})[0] == TICKET
 
 
+def test_a_word_of_an_earlier_version_is_noted_until_the_line_is_changed() -> None:
+    noted, slips = changed_ticket(TICKET, {"detail.sharpen": "low"})
+    assert not slips
+    assert (noted.detail.sharpen, [one.word for one in noted.earlier]) == (0.6, ["low"])
+    other, _ = changed_ticket(noted, {"print.width": "400 mm"})
+    assert other.earlier == noted.earlier
+    rewritten, _ = changed_ticket(noted, {"detail.sharpen": "0.6"})
+    assert (rewritten.detail.sharpen, rewritten.earlier) == (0.6, ())
+
+
 def test_one_size_replaces_the_other() -> None:
     wide, _ = changed_ticket(TICKET, {"print.width": "400 mm"})
     high, _ = changed_ticket(wide, {"print.height": "15 in"})

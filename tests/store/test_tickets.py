@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 
 from firstsheet.engine.errors import TicketError
 from firstsheet.engine.records import Ticket
+from firstsheet.engine.records.ticket import EarlierWord
 from firstsheet.store.ticket_keys import KEYS, SECTIONS, TicketKey
 from firstsheet.store.tickets import (
     read_ticket,
@@ -52,7 +53,7 @@ black-point = false
 
 [detail]
 ppi = 240
-sharpen = "low"
+sharpen = 0.6
 
 [output]
 bits = 8
@@ -61,6 +62,7 @@ ruler = true
 [answers]
 alpha-partly = "paper"
 """
+BARE = 'picture = "a.tif"\nstock = "s"\n'
 DOC = Path(__file__).parents[2] / "docs" / "ticket.md"
 
 
@@ -73,7 +75,7 @@ def test_a_ticket_is_read_as_written() -> None:
     assert (ticket.border.kind, ticket.border.even_mm, ticket.border.shift_x_mm) == ("even", 40, -3)
     assert (ticket.place.distance_mm, ticket.place.illuminance_lux) == (1500, 200)
     assert (ticket.colour.intent, ticket.colour.black_point) == ("perceptual", False)
-    assert (ticket.detail.ppi, ticket.detail.sharpen) == (240, "low")
+    assert (ticket.detail.ppi, ticket.detail.sharpen) == (240, 0.6)
     assert (ticket.output.bits, ticket.output.ruler) == (8, True)
     assert (ticket.film, ticket.answers) == ("6x7", {"alpha-partly": "paper"})
 
@@ -140,7 +142,7 @@ tickets = st.builds(
             "detail": st.fixed_dictionaries(
                 {
                     "ppi": st.sampled_from(["native", "own"]) | st.floats(10, 9600),
-                    "sharpen": st.sampled_from(["none", "high"]) | st.floats(0, 3),
+                    "sharpen": st.sampled_from([None, "off", "fitted"]) | st.floats(0, 3),
                     "radius_mm": st.none() | st.floats(0.001, 2),
                 }
             ),
@@ -287,6 +289,23 @@ def test_absurd_values_are_refused_with_the_line(key: TicketKey, value: str) -> 
 # --- options ---
 
 
+@pytest.mark.parametrize(
+    ("word", "value", "now"),
+    [("none", "off", "off"), ("low", 0.6, "0.6"), ("normal", None, ""), ("High", 1.5, "1.5")],
+)
+def test_words_of_earlier_versions_are_read_and_noted(
+    word: str, value: float | str | None, now: str
+) -> None:
+    noted = EarlierWord(line="detail.sharpen", word=word.lower(), now=now)
+    read = ticket_from_toml(f'{BARE}[detail]\nsharpen = "{word}"\n')
+
+    assert (read.detail.sharpen, read.earlier) == (value, (noted,))
+    assert ticket_from_options(picture="a.tif", stock="s", sharpen=word).earlier == (noted,)
+    changed = ticket_from_options(read, sharpen="fitted")
+    assert (changed.detail.sharpen, changed.earlier) == ("fitted", ())
+    assert ticket_from_toml(ticket_to_toml(read)) == read.model_copy(update={"earlier": ()})
+
+
 def test_options_say_the_same_as_the_ticket() -> None:
     assert ticket_from_options(
         picture="scans/ferry-stairs.tif",
@@ -304,7 +323,7 @@ def test_options_say_the_same_as_the_ticket() -> None:
         intent="perceptual",
         black_point=False,
         ppi="240",
-        sharpen="low",
+        sharpen="0.6",
         bits="8",
         ruler=True,
         answers={"alpha-partly": "paper"},
@@ -336,7 +355,7 @@ def test_options_lie_over_a_ticket() -> None:
         ({"offset": "1"}, "--offset “1” is not a pair.", "--offset 0,-1"),
         ({"offset": "0,2"}, "--offset “2” is out of range.", "from -1 to 1"),
         ({"shift": "3,4"}, "--shift “3” is not a length.", "Write the unit"),
-        ({"sharpen": "lots"}, "--sharpen “lots” cannot be.", "“normal”"),
+        ({"sharpen": "lots"}, "--sharpen “lots” cannot be.", "“fitted”"),
         (
             {"width": "4mm", "height": "4in"},
             "--height “4in” stands beside --width.",
@@ -383,7 +402,11 @@ def test_the_table_holds_every_field_of_a_ticket() -> None:
         inner = getattr(field.annotation, "model_fields", None)
         fields |= {(name, one) for one in inner} if inner else {("", name)}
 
-    assert {(key.group, key.field) for key in KEYS} == fields - {("", "answers"), ("", "repairs")}
+    assert {(key.group, key.field) for key in KEYS} == fields - {
+        ("", "answers"),
+        ("", "repairs"),
+        ("", "earlier"),
+    }
 
 
 @pytest.mark.parametrize("key", KEYS, ids=lambda key: key.place)

@@ -209,7 +209,7 @@ def test_up_close_ink_spreads_over_the_print_files_own_pixels(
     tiles = visitor.settled(draft)["tiles"][kind]
     shown = assembled(visitor, tiles)
     if "unsharpened" in kind:  # the same print, made without sharpening
-        visitor.change(draft, **{"detail.sharpen": "none"})
+        visitor.change(draft, **{"detail.sharpen": "off"})
         visitor.settled(draft)
     light = printed_light(visitor, draft, harbour / "large-chalk-matte")
     truth = on_screen(colour_science, filtered(light, 25.4 / tiles["ppi"], None))

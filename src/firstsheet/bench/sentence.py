@@ -51,11 +51,9 @@ _LAMPS = (
     ("warm", "warm lamps"),
 )
 _SHARPEN = (
-    ("normal", "normally"),
+    ("", "as usual, strength 1"),
     ("fitted", "as file, paper and distance ask for"),
-    ("low", "a little"),
-    ("high", "strongly"),
-    ("none", "not at all"),
+    ("off", "not at all"),
 )
 _YES = (("false", "no"), ("true", "yes"))
 
@@ -251,7 +249,7 @@ def _fine(ticket: Ticket, plan: Plan | None, pages: int) -> tuple[Segment, ...]:
         _fine_words(", keep the picture's own space "),
         _flag("colour.keep", colour.keep, "Keep the picture's own space"),
         _fine_words(". Sharpen "),
-        _choice("detail.sharpen", str(detail.sharpen), _with(_SHARPEN, str(detail.sharpen)),
+        _choice("detail.sharpen", text("detail.sharpen"), _with(_SHARPEN, text("detail.sharpen")),
                 "Output sharpening", fine=True, free=True),
         _fine_words(" at a radius of "),
         Segment(

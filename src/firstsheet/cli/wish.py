@@ -100,8 +100,9 @@ _WISH: list[Decorator] = [
     click.option("--ppi", metavar="native|own|N", help="Raster of the print file. Default native."),
     click.option(
         "--sharpen",
-        metavar="none|low|normal|high|fitted|N",
-        help="Output sharpening; fitted finds it for file, paper and distance. Default normal.",
+        metavar="off|fitted|N",
+        help="Output sharpening: a strength, 1 being normal, or fitted to file, paper and "
+        "distance. Default 1, less where the file is sharpened already.",
     ),
     click.option("--radius", metavar="LENGTH", help="Sharpening radius on paper. Default 0.14mm."),
     click.option(

@@ -52,7 +52,7 @@ from firstsheet.engine.sizing.size import (
     parse_shape,
 )
 from firstsheet.engine.units import px_to_mm
-from firstsheet.engine.verdict import output_findings, verdict
+from firstsheet.engine.verdict import earlier_word_findings, output_findings, verdict
 
 __all__ = ["SHEET_SHAPE", "canonical_json", "make_plan", "plan_digest", "size_and_sheet"]
 
@@ -242,6 +242,7 @@ def make_plan(
                 *colour_findings(ticket, facts, stock, colour, loss, regions),
                 *place_findings(ticket.place, stock),
                 *output_findings(output, sheet),
+                *earlier_word_findings(ticket),
                 *extra_findings,
                 # what may be comes after what is
                 *dust_findings(detail.dust if detail else None, facts, size),

@@ -1,4 +1,4 @@
-"""What the plan says about the print file, and its verdict in one sentence.
+"""What the plan says about the ticket's words and the print file, and its verdict in one sentence.
 
 Takes records already decided; gives findings and the verdict. Size: `sizing_findings`. Colour:
 `colour_findings`. Tests: tests/engine/test_plan.py.
@@ -10,13 +10,28 @@ import math
 
 from firstsheet.engine.findings import finding
 from firstsheet.engine.light.findings import NEAREST_MM
-from firstsheet.engine.records import Finding
+from firstsheet.engine.records import Finding, Ticket
 from firstsheet.engine.records.plan import OutputPlan, SheetPlan, SizePlan
 from firstsheet.engine.sizing.findings import WARN_PPI
 from firstsheet.engine.sizing.size import LARGE_PRINT_PPI, beyond_eye_from_mm, grade, is_large
 from firstsheet.engine.units import both_units, distance_words
 
-__all__ = ["output_findings", "verdict"]
+__all__ = ["earlier_word_findings", "output_findings", "verdict"]
+
+
+def earlier_word_findings(ticket: Ticket) -> tuple[Finding, ...]:
+    """Words of earlier versions that stand in the ticket, and what they were read as."""
+    return tuple(
+        finding(
+            "earlier-word",
+            "fine",
+            f"The ticket says {one.line} = {one.word}, a word of an earlier version.",
+            f"It is read as {one.now}." if one.now else "It is read as if the line were left out.",
+            f"Write {one.now} there." if one.now else "Leave the line out.",
+            changes={0: {one.line: one.now}},
+        )
+        for one in ticket.earlier
+    )
 
 
 def output_findings(output: OutputPlan, sheet: SheetPlan) -> tuple[Finding, ...]:

@@ -270,7 +270,7 @@ def _lightness_shares(
             "The picture is already in inks, and is to be printed as it is.",
             "Sharpening acts on lightness, and mixing inks to change lightness would change "
             "colours.",
-            "Choose --sharpen none, or let the picture be converted.",
+            "Choose --sharpen off, or let the picture be converted.",
             "inks-cannot-be-sharpened",
         )
     return (0.0,) * channels, (0.0,) * channels

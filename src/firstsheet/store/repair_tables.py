@@ -66,7 +66,7 @@ def _key(
 ) -> TicketKey:
     return TicketKey(
         section=REPAIR, key=key, group="repairs", field=field, read=read, write=write,
-        example=example, meaning=meaning,
+        example=example, meaning=meaning, earlier={},
     )  # fmt: skip
 
 

@@ -16,7 +16,7 @@ from firstsheet.engine.errors import TicketError
 from firstsheet.engine.records import Ticket
 from firstsheet.store.repair_tables import REPAIR, repairs_text, text_repairs
 from firstsheet.store.ticket_keys import KEYS, TicketKey
-from firstsheet.store.tickets import ticket_from_options
+from firstsheet.store.tickets import put_line, ticket_from_options
 from firstsheet.store.toml_text import nearest, shown
 from firstsheet.store.values import BadValue, flag_value
 
@@ -26,9 +26,7 @@ _STAYS = "The ticket stays as it was."
 _ANSWERS = "answers"
 _BORDER = "border"
 _SIZES = ("width_mm", "height_mm", "long_side_mm")
-_BY_NAME: Mapping[str, TicketKey] = {
-    (f"{one.section}.{one.key}" if one.section else one.key): one for one in KEYS
-}
+_BY_NAME: Mapping[str, TicketKey] = {one.line: one for one in KEYS}
 _FLAGS = {"true": True, "yes": True, "on": True, "false": False, "no": False, "off": False}
 
 
@@ -115,7 +113,8 @@ def _put(tree: dict[str, Any], name: str, text: str) -> None:
     held = tree[key.group] if key.group else tree
     if key.field in _SIZES and text:
         held.update(dict.fromkeys(_SIZES))
-    held[key.field] = _value(key, name, text)
+    earlier = key.word_now(text)
+    put_line(tree, key, _value(key, name, text if earlier is None else earlier.now), earlier)
 
 
 def _value(key: TicketKey, name: str, text: str) -> Any:

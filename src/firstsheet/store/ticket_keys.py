@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from firstsheet.engine.colour.spaces import GREYS, SPACES
+from firstsheet.engine.records.ticket import EarlierWord
 from firstsheet.engine.sheets import parse_sheet
 from firstsheet.engine.sizing.rescan import FILM_FORMATS, parse_film
 from firstsheet.store.values import (
@@ -48,6 +49,19 @@ class TicketKey:
     write: Writer = as_it_is
     example: str  # as written in TOML
     meaning: str
+    earlier: Mapping[str, str]  # words of earlier versions, and what is written for them today
+
+    def word_now(self, value: object) -> EarlierWord | None:
+        """What a word of an earlier version is now; None for everything else."""
+        word = value.strip().lower() if isinstance(value, str) else ""
+        if word not in self.earlier:
+            return None
+        return EarlierWord(line=self.line, word=word, now=self.earlier[word])
+
+    @property
+    def line(self) -> str:
+        """How changes call it."""
+        return f"{self.section}.{self.key}" if self.section else self.key
 
     @property
     def place(self) -> str:
@@ -63,6 +77,7 @@ def _key(
     example: str,
     meaning: str,
     write: Writer = as_it_is,
+    earlier: Mapping[str, str] = MappingProxyType({}),
 ) -> TicketKey:
     return TicketKey(
         section=section,
@@ -73,6 +88,7 @@ def _key(
         write=write,
         example=example,
         meaning=meaning,
+        earlier=earlier,
     )
 
 
@@ -310,11 +326,13 @@ KEYS: tuple[TicketKey, ...] = (
         "detail",
         "sharpen",
         "sharpen",
-        word_or_number_value(("none", "low", "normal", "high", "fitted"), 0, 3),
-        '"normal"',
-        "Output sharpening, 1 being normal; fitted: strength and radius are found for this "
-        "file, paper and distance.",
+        word_or_number_value(("off", "fitted"), 0, 3),
+        '"fitted"',
+        "Output sharpening: off, a strength, 1 being normal, or fitted: strength and radius are "
+        "found for this file, paper and distance. Left out it is 1, less where the file is "
+        "sharpened already.",
         tidy_number,
+        earlier={"none": "off", "low": "0.6", "normal": "", "high": "1.5"},
     ),
     _key(
         "detail",

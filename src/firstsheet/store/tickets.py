@@ -7,7 +7,8 @@ what would be right. Every key: docs/ticket.md. Tests: tests/store/test_tickets.
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -15,13 +16,14 @@ from pydantic import ValidationError
 
 from firstsheet.engine.errors import TicketError
 from firstsheet.engine.records import Ticket
+from firstsheet.engine.records.ticket import EarlierWord
 from firstsheet.engine.units import lengths_apart, parse_length_mm
 from firstsheet.store.repair_tables import REPAIR, read_repairs, repair_tables
 from firstsheet.store.ticket_keys import KEYS, SECTIONS, TicketKey
 from firstsheet.store.toml_text import TomlText, nearest, read_text, shown
 from firstsheet.store.values import BadValue
 
-__all__ = ["read_ticket", "ticket_from_options", "ticket_from_toml", "ticket_to_toml"]
+__all__ = ["put_line", "read_ticket", "ticket_from_options", "ticket_from_toml", "ticket_to_toml"]
 
 _ANSWERS = "answers"
 _SIZES = ("width", "height", "long-side")
@@ -62,7 +64,7 @@ def ticket_from_toml(text: str, *, name: str = "ticket", folder: Path | None = N
         for key, value in held.items():
             if key not in known:
                 raise toml.unknown(section, key, [*known, *SECTIONS] if not section else known)
-            _put(tree, known[key], _read_value(toml, known[key], value))
+            _take(tree, known[key], value, partial(_read_value, toml))
     tree[_ANSWERS] = _answers(toml)
     tree["repairs"] = read_repairs(toml)
     _one_size(toml)
@@ -119,9 +121,23 @@ def _read_value(toml: TomlText, key: TicketKey, value: Any) -> Any:
         raise toml.slip(key.section, key.key, value, bad.choice, "bad-value", bad.why) from bad
 
 
-def _put(tree: dict[str, Any], key: TicketKey, value: Any) -> None:
+def _take(
+    tree: dict[str, Any], key: TicketKey, given: Any, read: Callable[[TicketKey, Any], Any]
+) -> None:
+    """Read a value and put it into the tree."""
+    earlier = key.word_now(given)
+    now = given if earlier is None else earlier.now
+    put_line(tree, key, read(key, now) if earlier is None or now else None, earlier)
+
+
+def put_line(
+    tree: dict[str, Any], key: TicketKey, value: Any, earlier: EarlierWord | None = None
+) -> None:
+    """Put a value into a ticket's tree, and note the earlier version's word it was read from."""
     held = tree.setdefault(key.group, {}) if key.group else tree
     held[key.field] = value
+    noted = [one for one in tree.get("earlier", ()) if one["line"] != key.line]
+    tree["earlier"] = (*noted, *([earlier.model_dump()] if earlier else []))
 
 
 def _answers(toml: TomlText) -> dict[str, str]:
@@ -247,7 +263,7 @@ def ticket_from_options(
     for key in KEYS:
         name = _OPTION_OF_KEY.get((key.section, key.key), key.key.replace("-", "_"))
         if name in given and key.section != "border":
-            _put(tree, key, _read_option(name, key, given.pop(name)))
+            _take(tree, key, given.pop(name), partial(_read_option, name))
     if given:
         raise TypeError(f"unknown options: {', '.join(sorted(given))}")
     if "picture" not in tree or "stock" not in tree:
@@ -281,7 +297,7 @@ def _put_pair(tree: dict[str, Any], name: str, value: str, section: str, keys: l
         )
     for key, part in zip(keys, parts, strict=True):
         spec = next(one for one in SECTIONS[section] if one.key == key)
-        _put(tree, spec, _read_option(name, spec, part.strip()))
+        put_line(tree, spec, _read_option(name, spec, part.strip()))
 
 
 def _put_border(tree: dict[str, Any], words: str) -> None:

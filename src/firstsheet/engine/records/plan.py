@@ -91,7 +91,7 @@ class SheetPlan(Record):
 class SharpenPlan(Record):
     """Output sharpening in numbers."""
 
-    strength: float  # 0 = none, 1 = normal on this surface at this distance
+    strength: float  # 0 = off, 1 = normal on this surface at this distance
     name: str
     radius_mm: float
     radius_px: float  # Gaussian sigma on the print raster

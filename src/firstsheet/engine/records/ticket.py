@@ -16,6 +16,7 @@ __all__ = [
     "ColourWish",
     "CropWish",
     "DetailWish",
+    "EarlierWord",
     "OutputWish",
     "PrintWish",
     "Ticket",
@@ -67,7 +68,8 @@ class DetailWish(Record):
     """Raster and sharpening."""
 
     ppi: float | Literal["native", "own"] = "native"
-    sharpen: float | Literal["none", "low", "normal", "high", "fitted"] = "normal"
+    # A number is a strength, 1 being normal. None: 1, less where the file is sharpened already.
+    sharpen: float | Literal["off", "fitted"] | None = None
     radius_mm: float | None = Field(default=None, gt=0, le=2)
     allow_enlarge: bool = False
 
@@ -81,6 +83,14 @@ class OutputWish(Record):
     key: bool = False
     proof_space: Literal["display-p3", "srgb"] = "display-p3"
     proof_white: Literal["paper", "screen"] = "paper"  # absolute or relative
+
+
+class EarlierWord(Record):
+    """A word of an earlier version that stood in a ticket, and what it was read as."""
+
+    line: str  # `detail.sharpen`
+    word: str
+    now: str  # as it is written today; empty where the line is left out
 
 
 class Ticket(Record):
@@ -100,3 +110,4 @@ class Ticket(Record):
     background: Literal["paper", "black"] | None = None  # under partly clear pixels
     answers: dict[str, str] = Field(default_factory=dict)  # replies to questions by finding code
     repairs: tuple[RepairWish, ...] = ()  # local changes of colour, one after another
+    earlier: tuple[EarlierWord, ...] = ()  # not written back

@@ -88,7 +88,7 @@ def _ways(
     choices: list[str] = []
     changes: dict[int, dict[str, str]] = {}
     fitted = look.fitted
-    if fitted is not None and ticket.detail.sharpen not in (FITTED, "none"):
+    if fitted is not None and ticket.detail.sharpen not in (FITTED, "off"):
         gain = fitted.reached - look.acutance_sharpened
         if abs(gain) >= _WORTH and not _alike(fitted.strength, sharp.strength):
             stronger = "more" if fitted.strength > sharp.strength else "less"
@@ -120,7 +120,7 @@ def _not_told(ticket: Ticket, look: LookPlan) -> tuple[Finding, ...]:
             "fitted-cannot-be-told",
             "caution",
             "The picture shows too few clear edges to tell how sharp it is.",
-            "The sharpening cannot be fitted to it; the normal one is taken.",
+            "The sharpening cannot be fitted to it; the usual one is taken.",
             "Leave it so.",
             "Print a ladder of five strengths and choose by eye: firstsheet ladder.",
             source="docs/theory/acutance.md",
@@ -158,8 +158,8 @@ def _already_sharpened(
             "(ticket: sharpen in [detail])."
         )
     elif kept > 0.0 and visible:
-        changes[1] = {"detail.sharpen": "none"}
-        choices.append("Leave it out: --sharpen none (ticket: sharpen in [detail]).")
+        changes[1] = {"detail.sharpen": "off"}
+        choices.append("Leave it out: --sharpen off (ticket: sharpen in [detail]).")
     return (
         finding(
             "sharpened-already",

@@ -11,17 +11,14 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from types import MappingProxyType
+from typing import Literal
 
 from firstsheet.engine.records.plan import SharpenPlan
 from firstsheet.engine.units import MM_PER_INCH
 
-__all__ = ["FITTED", "HALF_HEIGHT_WIDTH", "STRENGTHS", "SURFACES", "sharpen_plan"]
+__all__ = ["FITTED", "HALF_HEIGHT_WIDTH", "SURFACES", "sharpen_plan"]
 
 FITTED = "fitted"  # the wish that lets engine.sharpness.strength find strength and radius
-
-STRENGTHS: Mapping[str, float] = MappingProxyType(
-    {"none": 0.0, "low": 0.6, "normal": 1.0, "high": 1.5}
-)
 
 # surface: (share of gain, share of radius); ink spreads more on matte paper and canvas
 SURFACES: Mapping[str, tuple[float, float]] = MappingProxyType(
@@ -49,7 +46,7 @@ _REFERENCE_MM = 500.0
 
 def sharpen_plan(
     *,
-    wish: float | str,
+    wish: float | Literal["off"],
     radius_mm: float | None,
     surface: str,
     distance_mm: float,
@@ -60,7 +57,7 @@ def sharpen_plan(
     Parameters
     ----------
     wish
-        A name from `STRENGTHS` or a number, 1 being normal; held to 0..3.
+        The strength, 1 being normal, held to 0..3; or off.
     radius_mm
         Gaussian radius on paper, mm; None takes about two pixels at 360 ppi, a little more
         on matte paper and canvas.
@@ -79,7 +76,7 @@ def sharpen_plan(
     Raises
     ------
     ValueError
-        If the wish is an unknown word, or distance or raster are not above zero.
+        If distance or raster are not above zero.
 
     Notes
     -----
@@ -89,19 +86,14 @@ def sharpen_plan(
     Examples
     --------
     >>> plan = sharpen_plan(
-    ...     wish="normal", radius_mm=None, surface="gloss", distance_mm=500, ppi=360
+    ...     wish=1, radius_mm=None, surface="gloss", distance_mm=500, ppi=360
     ... )
     >>> plan.radius_px, plan.gain
     (2.0, 0.9)
     """
     if not (ppi > 0 and distance_mm > 0):
         raise ValueError("distance and ppi must be above zero")
-    if isinstance(wish, str):
-        if wish not in STRENGTHS:
-            raise ValueError(f"unknown strength {wish!r}")
-        strength, name = STRENGTHS[wish], wish
-    else:
-        strength, name = min(max(float(wish), 0.0), _STRENGTH_MAX), f"{float(wish):g}"
+    strength = 0.0 if wish == "off" else min(max(float(wish), 0.0), _STRENGTH_MAX)
     more, wider = SURFACES.get(surface, SURFACES["other"])
     wanted_mm = _RADIUS_MM * wider if radius_mm is None else radius_mm
     radius_px = min(max(wanted_mm * ppi / MM_PER_INCH, _RADIUS_PX[0]), _RADIUS_PX[1])
@@ -110,7 +102,7 @@ def sharpen_plan(
     gain = _GAIN * strength * more * farther
     return SharpenPlan(
         strength=strength,
-        name=name,
+        name="off" if wish == "off" else f"{float(wish):g}",
         radius_mm=round(used_mm, 6),
         radius_px=round(radius_px, 6),
         gain=round(gain, 6),

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Final, Literal
 from firstsheet.engine.records.detail import DetailFacts
 from firstsheet.engine.records.sharpness import HaloOnPrint, LookPlan, PrintNoise, StrengthAnswer
 from firstsheet.engine.sharpness.edge import edge_after
-from firstsheet.engine.sharpness.output import FITTED, STRENGTHS, sharpen_plan
+from firstsheet.engine.sharpness.output import FITTED, sharpen_plan
 from firstsheet.engine.sharpness.print_chain import INK_SPREAD_MM, Chain, MtfShape
 from firstsheet.engine.sharpness.print_halo import halo_on_print
 from firstsheet.engine.sharpness.print_noise import print_noise
@@ -48,42 +48,46 @@ def plan_sharpening(
     Parameters
     ----------
     detail
-        What was measured of the picture; None gives the manual strengths and no look.
+        What was measured of the picture; None gives strengths as asked for and no look.
 
     Notes
     -----
-    The words low, normal and high are wishes for the print as a whole: they are eased where the
-    file is sharpened already. A number is taken literally. `fitted` takes the solved strength
-    and radius; where no edges could be measured it is `normal`.
+    Where the ticket asks for no strength it is 1, eased where the file is sharpened already. A
+    number is taken literally. `fitted` takes the solved strength and radius; where no edges
+    could be measured it is as if nothing were asked for.
     """
     wish = ticket.detail.sharpen
     if detail is None:
-        return _sharpen(ticket, stock, size, "normal" if wish == FITTED else wish), None
+        return _asked(ticket, stock, size), None
     chain = print_chain(detail, stock, size)
     present = overshoot_on_print(detail, size.scale)
     grain = _grain(detail, stock, size, ticket)
     fitted = _fitted(ticket, stock, chain, grain, present)
-    word = wish if isinstance(wish, str) else None
-    if word == FITTED and fitted is not None:
+    if wish == FITTED and fitted is not None:
         sharp = _sharpen(ticket, stock, size, fitted.strength, fitted.radius_mm, FITTED)
         return sharp, _look(chain, ticket, size, detail, sharp, fitted, grain, sharp.strength)
-    if word == FITTED:
-        word = "normal"
-    strength = STRENGTHS[word] if word is not None else float(wish)
-    share = eased_share(present) if word is not None else 1.0
-    if share < 1.0 and strength > 0.0:
+    sharp = _asked(ticket, stock, size)
+    strength = sharp.strength
+    share = eased_share(present) if wish in (None, FITTED) else 1.0
+    if share < 1.0:
         less = max(round(strength * share / _STEP) * _STEP, _STEP)
-        sharp = _sharpen(ticket, stock, size, round(less, 2), None, f"{word}, eased")
-    else:
-        sharp = _sharpen(ticket, stock, size, wish if word is None else word)
+        sharp = _sharpen(ticket, stock, size, round(less, 2), None, "eased")
     return sharp, _look(chain, ticket, size, detail, sharp, fitted, grain, strength)
+
+
+def _asked(ticket: Ticket, stock: Stock, size: SizePlan) -> SharpenPlan:
+    """The sharpening asked for: a strength, none, or the usual one."""
+    wish = ticket.detail.sharpen
+    if wish is None or wish == "fitted":
+        return _sharpen(ticket, stock, size, 1.0, name="usual")
+    return _sharpen(ticket, stock, size, wish)
 
 
 def _sharpen(
     ticket: Ticket,
     stock: Stock,
     size: SizePlan,
-    wish: float | str,
+    wish: float | Literal["off"],
     radius_mm: float | None = None,
     name: str = "",
 ) -> SharpenPlan:

@@ -31,7 +31,7 @@ def halo_on_print(
     width_mm = facts.width_px * scale * MM_PER_INCH / ppi
     visible_mm = width_mm / math.tan(math.radians(_PAIR_ARC_MINUTES / 60.0))
     seen = "visible" if visible_mm >= distance_mm else "not visible"
-    advice = "; use low output sharpening or get an unsharpened scan" if seen == "visible" else ""
+    advice = "; use less output sharpening or get an unsharpened scan" if seen == "visible" else ""
     return HaloOnPrint(
         width_mm=round(width_mm, 3),
         visible_from_mm=round(visible_mm, 0),
