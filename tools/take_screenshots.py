@@ -36,6 +36,12 @@ READY = """n => {
   return view?.state === 'ready' && !view.measuring && !view.dust_pending && view.revision > n
     && dataset?.revision === String(view.revision) && dataset.settled === 'true';
 }"""
+# The pictures lie wherever this machine keeps them; a reader's lie in a folder of their own.
+SHOWN_FOLDER = "/scans/merrowick"
+SHOW_AS = """([folder, shown]) => {
+  const texts = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+  while (texts.nextNode()) texts.currentNode.data = texts.currentNode.data.replace(folder, shown);
+}"""
 FLAGS = [
     "--headless",
     "--no-sandbox",
@@ -104,12 +110,13 @@ def look(page: Page, name: str, way: str) -> None:
     page.locator(f".stage[data-shows='{way}'][data-settled=true]").wait_for(timeout=60_000)
 
 
-def take(browser: Browser, address: str) -> None:
+def take(browser: Browser, address: str, folder: Path) -> None:
     """Every screenshot, in the order a person would see them."""
     wide = browser.new_context(viewport={"width": 1440, "height": 900})
     page = wide.new_page()
     page.goto(address)
     page.wait_for_selector("body.there")
+    page.evaluate(SHOW_AS, [str(folder), SHOWN_FOLDER])
     keep(page, "opening")
     lay_out(page, "ferry-stairs")
     wish(
@@ -178,7 +185,7 @@ def main() -> None:
             sync_playwright() as play,
         ):
             browser = play.chromium.launch(executable_path=chromium, args=FLAGS)
-            take(browser, address)
+            take(browser, address, folder.resolve())
             browser.close()
 
 
