@@ -91,42 +91,38 @@ def behind(work: Callable[[], object]) -> threading.Thread:
     return thread
 
 
-def keep_coming(done: threading.Event) -> threading.Thread:
-    """Tiles one after the other, until something is done."""
+def keep_coming(done: threading.Event, came: list[int]) -> threading.Thread:
+    """Tiles one after the other, until something is done; each is noted in `came`."""
 
     def come() -> None:
         while not done.is_set():
             with ahead():
                 time.sleep(0.002)
+            came.append(1)
 
     thread = threading.Thread(target=come)
     thread.start()
     return thread
 
 
-def test_while_tiles_come_what_stands_back_does_little() -> None:
-    """Alone every piece is done at once; beside tiles about a fifth of the time is its own."""
-    tiles_end, work_ends = threading.Event(), threading.Event()
-    done = 0
+def test_most_tiles_come_while_what_stands_back_waits_for_them() -> None:
+    ended = threading.Event()
+    came: list[int] = []
+    let_through = 0
 
     def work() -> None:
-        nonlocal done
-        while not work_ends.is_set():
+        nonlocal let_through
+        for _ in range(100):  # never for ever: all of them are done beside the tiles
+            before = len(came)
             let_by()
+            let_through += len(came) - before
             time.sleep(0.001)
-            done += 1
+        ended.set()
 
-    tiles = keep_coming(tiles_end)
-    worker = behind(work)
-    time.sleep(1.0)
-    beside = done
-    tiles_end.set()
+    tiles = keep_coming(ended, came)
+    behind(work).join()
     tiles.join()
-    time.sleep(1.0)
-    alone = done - beside
-    work_ends.set()
-    worker.join()
-    assert 0 < beside < 0.7 * alone  # never nothing: nobody waits for ever
+    assert let_through > 0.5 * len(came)
 
 
 def test_a_tile_that_waits_for_what_stands_back_gets_it() -> None:
@@ -155,7 +151,7 @@ def test_pieces_that_stand_back_are_all_done_beside_tiles(threads: int) -> None:
         share_out(300, done.append, threads=threads)
         ended.set()
 
-    tiles = keep_coming(ended)
+    tiles = keep_coming(ended, [])
     behind(work).join()
     tiles.join()
     assert sorted(done) == list(range(300))

@@ -2,7 +2,7 @@
 
 A BandWork belongs to one thread and keeps its buffers from band to band, because touching
 memory for the first time costs more than the arithmetic. Theory: docs/theory/speed.md.
-Tests: tests/pixels/test_render.py.
+Tests: tests/pixels/test_render_sheet.py.
 """
 
 from __future__ import annotations

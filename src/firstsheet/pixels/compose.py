@@ -1,7 +1,7 @@
 """The sheet around the picture: bare paper, and the marks laid over it.
 
 Takes a RenderJob; gives rows of device codes. Bare paper is exactly the white that the job
-names. Tests: tests/pixels/test_place.py.
+names. Tests: tests/pixels/test_render_sheet.py.
 """
 
 from __future__ import annotations

@@ -3,7 +3,7 @@
 Takes a RowSource and the geometry of a job; gives planes of output width in upright or stored
 order. Rows are read once per band, in small pieces, and never kept. Pictures stored on their
 side go through a temporary file of the resampled size. Theory: docs/theory/resampling.md,
-speed.md. Tests: tests/pixels/test_orientation.py, test_render.py.
+speed.md. Tests: tests/pixels/test_render_sheet.py, test_spool.py.
 """
 
 from __future__ import annotations

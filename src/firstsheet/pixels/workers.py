@@ -1,7 +1,7 @@
 """Threads that share a list of pieces of work, and stop together.
 
 Takes pieces and what each thread needs; the calling thread tells progress and asks whether to
-stop. Tests: tests/pixels/test_workers.py.
+stop. Tests: tests/pixels/test_render_sheet.py.
 """
 
 from __future__ import annotations

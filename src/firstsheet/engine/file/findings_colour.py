@@ -1,7 +1,7 @@
 """Findings about profile and colour: what the numbers mean, and what if they mean another.
 
 Pure functions from PictureFacts to a Finding or None. Rules: docs/theory/judging.md.
-Tests: tests/engine/file/test_findings_colour.py.
+Tests: tests/engine/file/test_findings.py.
 """
 
 from __future__ import annotations

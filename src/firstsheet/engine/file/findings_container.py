@@ -1,7 +1,7 @@
 """Findings about the file as a container: alpha, pages, orientation, tags, size, name.
 
 Pure functions from PictureFacts to a Finding or None. Rules: docs/theory/judging.md. Tests:
-tests/engine/file/test_findings_file.py.
+tests/engine/file/test_findings.py.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """Findings about tones: bits, steps, clipping, JPEG damage, negatives, film edges.
 
 Pure functions from PictureFacts to a Finding or None. Rules and thresholds:
-docs/theory/judging.md. Tests: tests/engine/file/test_findings_tones.py.
+docs/theory/judging.md. Tests: tests/engine/file/test_findings.py.
 """
 
 from __future__ import annotations

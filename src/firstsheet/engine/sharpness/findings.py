@@ -1,7 +1,7 @@
 """What is said of how sharp a print will look: from where, of grain, of rims already there.
 
 Takes the look and the sharpening of a plan; gives findings. Theory: docs/theory/acutance.md.
-Tests: tests/engine/test_look_findings.py.
+Tests: tests/engine/test_looks.py.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """From a wish to a field: what a repair does to one picture on one paper.
 
 Takes a wish, the picture in CIELAB and what the paper shows of colours; gives the field.
-Theory: docs/theory/repairs.md. Tests: tests/engine/loss/repair/test_repair_field.py.
+Theory: docs/theory/repairs.md. Tests: tests/engine/loss/repair/test_propose_repairs.py.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """Where a repair acts: where the paper takes something of the right colour, softly.
 
 Takes a picture, what the paper shows of it, a box and which colours belong; gives the mask.
-Theory: docs/theory/repairs.md. Tests: tests/engine/loss/repair/test_repair_place.py.
+Theory: docs/theory/repairs.md. Tests: tests/engine/loss/repair/test_propose_repairs.py.
 """
 
 from __future__ import annotations

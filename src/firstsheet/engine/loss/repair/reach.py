@@ -1,7 +1,7 @@
 """How far the paper reaches: the chroma it still shows at each lightness and hue.
 
 Takes what the paper shows of colours; gives a smooth table over Oklab lightness and hue.
-Theory: docs/theory/repairs.md. Tests: tests/engine/loss/repair/test_paper_reach.py.
+Theory: docs/theory/repairs.md. Tests: tests/engine/loss/repair/test_repair_colours.py.
 """
 
 from __future__ import annotations

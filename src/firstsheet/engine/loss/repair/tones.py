@@ -1,7 +1,7 @@
 """Tone curves of repairs: a toe that gives shadows back, a pull-down off paper white.
 
 Takes what the paper shows of greys; gives the lightness a repaired picture means instead.
-Theory: docs/theory/repairs.md. Tests: tests/engine/loss/repair/test_repair_tones.py.
+Theory: docs/theory/repairs.md. Tests: tests/engine/loss/repair/test_repair_colours.py.
 """
 
 from __future__ import annotations
