@@ -35,7 +35,11 @@ class Server:
 
     def __init__(self, folder: Path, state: Path) -> None:
         command = [sys.executable, "-m", "firstsheet", "bench", str(folder), "--no-browser"]
-        env = {**os.environ, "FIRSTSHEET_STATE": str(state)}
+        env = {
+            **os.environ,
+            "FIRSTSHEET_STATE": str(state),
+            "FIRSTSHEET_LEDGER": str(state / "ledger.sqlite3"),
+        }
         self.process = subprocess.Popen(command, stdout=subprocess.PIPE, text=True, env=env)
         assert self.process.stdout is not None
         address = re.search(r"http://\S+", self.process.stdout.readline())

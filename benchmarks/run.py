@@ -95,7 +95,11 @@ def first_make(picture: Path) -> tuple[float, float]:
                     *("--out", f"{folder}/{name}"),
                 ],
                 check=True,
-                env={**os.environ, "FIRSTSHEET_CACHE": f"{folder}/cache"},
+                env={
+                    **os.environ,
+                    "FIRSTSHEET_CACHE": f"{folder}/cache",
+                    "FIRSTSHEET_LEDGER": f"{folder}/ledger.sqlite3",
+                },
                 stdout=subprocess.DEVNULL,
                 stderr=subprocess.DEVNULL,
             )

@@ -1,6 +1,7 @@
 """The demo: photographs an invented harbour town and makes a print of each picture.
 
-Run: python demo/run.py [--out FOLDER]. Writes FOLDER/pictures, FOLDER/tickets and FOLDER/prints.
+Run: python demo/run.py [--out FOLDER]. Writes FOLDER/pictures, FOLDER/tickets, FOLDER/prints and
+FOLDER/ledger.sqlite3, which remembers them; your own ledger is not touched.
 Only the pictures are special to the demo: the tickets go through the same job as anybody's.
 Pictures that are there and whole are kept. Tests: tests/harbour/test_run.py.
 """
@@ -85,7 +86,14 @@ def _print_one(picture: DemoPicture, out: Path, progress: Progress, stop: StopCh
     write_whole(ticket, (TICKETS / ticket.name).read_bytes())
     try:
         verdict = make_print(
-            ticket, {}, out=folder, replace=True, stocks_dir=None, progress=progress, stop=stop
+            ticket,
+            {},
+            out=folder,
+            replace=True,
+            stocks_dir=None,
+            progress=progress,
+            stop=stop,
+            ledger=out / "ledger.sqlite3",
         ).verdict
     except FirstsheetError as error:
         if error.code == "stopped":

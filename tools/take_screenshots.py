@@ -56,7 +56,12 @@ FLAGS = [
 @contextmanager
 def serving(folder: Path, state: Path) -> Iterator[str]:
     """Run the bench; gives its address."""
-    environment = {**os.environ, "FIRSTSHEET_STATE": str(state), "PYTHONUNBUFFERED": "1"}
+    environment = {
+        **os.environ,
+        "FIRSTSHEET_STATE": str(state),
+        "FIRSTSHEET_LEDGER": str(state / "ledger.sqlite3"),
+        "PYTHONUNBUFFERED": "1",
+    }
     command = [sys.executable, "-m", "firstsheet", "bench", str(folder), "--no-browser"]
     process = subprocess.Popen(
         command, env=environment, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True

@@ -34,6 +34,7 @@ cm, m or in. Sheets take a name (`A3+`, `17x22in`) or a size (`483x330mm`).
 | 4 | the plan holds a finding of weight stop |
 | 5 | the original, or what the plan rests on, changed |
 | 6 | an output could not be written; nothing is left under its final name |
+| 7 | the ledger is damaged or in use, knows no such print, or must not do what is asked |
 | 130 | stopped by you; nothing half done is left |
 """
 
@@ -68,6 +69,8 @@ def commands_page() -> str:
     parts = [HEAD]
     for name, command in sorted(cli.commands.items()):
         if isinstance(command, click.Group):
+            if command.invoke_without_command:
+                parts.append(_section(name, command))
             for inner, sub in sorted(command.commands.items()):
                 parts.append(_section(f"{name} {inner}", sub))
         else:

@@ -23,6 +23,8 @@ COMMANDS: list[tuple[str, ...]] = [
     ("rescan",),
 ]
 COMMANDS += [("stock", name) for name in ("add", "list", "show", "remove")]
+COMMANDS += [("prints",)]
+COMMANDS += [("prints", name) for name in ("show", "printed", "judged", "withdraw")]
 
 
 def run(*words: str) -> subprocess.CompletedProcess[str]:

@@ -2,7 +2,8 @@
 
 Exit codes: 0 done; 1 something else went wrong; 2 a slip in ticket, stock or options;
 3 the picture or a profile is refused, or a question needs an answer; 4 a finding of weight
-stop; 5 the original changed; 6 an output could not be written; 130 stopped by you.
+stop; 5 the original changed; 6 an output could not be written;
+7 the ledger; 130 stopped by you.
 Heavy rooms are imported inside the commands, so that `--help` answers at once.
 """
 
@@ -17,6 +18,7 @@ import click
 
 from firstsheet import __version__
 from firstsheet.cli.looking import ladder, proof
+from firstsheet.cli.prints import ledger_option, prints
 from firstsheet.cli.tell import tell
 from firstsheet.cli.wish import (
     answer_option,
@@ -162,11 +164,13 @@ def plan(
 @wish_options
 @out_option
 @replace_option
+@ledger_option
 @common_options
 def make(
     source: Path,
     out: Path | None,
     replace: bool,
+    ledger: Path | None,
     stocks_dir: str | None,
     as_json: bool,
     **wish: Any,
@@ -185,6 +189,7 @@ def make(
             stocks_dir=stocks_dir,
             progress=work.progress,
             stop=work.stop,
+            ledger=ledger,
         )
     tell(answer, as_json, show_made)
 
@@ -381,6 +386,7 @@ def bench(places: tuple[Path, ...], port: int, no_browser: bool, stocks_dir: Pat
 
 cli.add_command(proof)
 cli.add_command(ladder)
+cli.add_command(prints)
 
 
 def run() -> None:

@@ -116,6 +116,11 @@ def show_made(answer: MadeAnswer) -> None:
     click.echo(f"\nMade in {answer.seconds:.1f} s: {answer.folder}")
     for file in answer.files:
         click.echo(f"  {file}")
+    if answer.ledger_number is not None:
+        say(
+            f"Kept in the ledger as print {answer.ledger_number}. When its sheets are out: "
+            f'firstsheet prints printed {answer.ledger_number} --good "…" or --spoiled "…"'
+        )
 
 
 def show_sizes(answer: SizesAnswer) -> None:

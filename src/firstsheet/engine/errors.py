@@ -9,6 +9,7 @@ FirstsheetError
   PlanStopError            the plan holds a finding of weight stop
   ChangedOriginalError     the original changed between plan and output
   OutputError              an output could not be written whole
+  LedgerError              the ledger is damaged, or cannot do what is asked of it
   StoppedError             the person stopped the work
 
 Each has three parts, found, consequence, choice, and fields for programs.
@@ -19,6 +20,7 @@ from __future__ import annotations
 __all__ = [
     "ChangedOriginalError",
     "FirstsheetError",
+    "LedgerError",
     "OutputError",
     "PlanStopError",
     "ProfileError",
@@ -96,6 +98,12 @@ class OutputError(FirstsheetError):
     """An output could not be written whole; nothing is left under its final name."""
 
     exit_code = 6
+
+
+class LedgerError(FirstsheetError):
+    """The ledger is damaged or locked, knows no such print, or must not do what is asked."""
+
+    exit_code = 7
 
 
 class StoppedError(FirstsheetError):

@@ -14,6 +14,7 @@ from firstsheet.engine.records.losses import PictureLosses
 from firstsheet.engine.records.plan import LossFacts, Plan, RescanAnswer
 from firstsheet.engine.records.repair import RepairFacts
 from firstsheet.engine.sizing.size import GradeSize, SizeRow
+from firstsheet.jobs.ledger.answers import PrintsAnswer, PrintShowAnswer
 
 __all__ = [
     "CheckAnswer",
@@ -23,6 +24,8 @@ __all__ = [
     "LossesAnswer",
     "MadeAnswer",
     "PlanAnswer",
+    "PrintShowAnswer",
+    "PrintsAnswer",
     "ProofAnswer",
     "RescanJobAnswer",
     "SizesAnswer",
@@ -61,6 +64,7 @@ class MadeAnswer(Record):
     plan_digest: str
     print_file_bytes: int
     seconds: float
+    ledger_number: int | None = None  # None: the ledger did not keep it, and a finding says why
 
 
 class ProofAnswer(Record):

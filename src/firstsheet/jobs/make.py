@@ -11,9 +11,12 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+from numpy.typing import NDArray
+
 from firstsheet.engine.errors import ChangedOriginalError, PlanStopError
 from firstsheet.engine.records.plan import Plan
-from firstsheet.engine.streams import Progress, StopCheck
+from firstsheet.engine.streams import Progress, RowSink, StopCheck
 from firstsheet.jobs.answers import MadeAnswer
 from firstsheet.jobs.planning.begin import wish_on_table
 from firstsheet.jobs.planning.open_picture import OpenPicture, Prepared
@@ -23,10 +26,12 @@ from firstsheet.pixels.team import worker_count
 
 if TYPE_CHECKING:
     from firstsheet.files.writing.tiff import Photometric, TiffSink
+    from firstsheet.jobs.proof import ProofFiles
 
 __all__ = [
     "make_print",
     "print_sink",
+    "render_sheet",
     "still_the_same",
     "stop_if_planned",
     "write_print_file",
@@ -52,11 +57,14 @@ def make_print(
     progress: Progress,
     stop: StopCheck,
     reuse: OpenPicture | None = None,
+    ledger: Path | None = None,
 ) -> MadeAnswer:
-    """Plan and make.
+    """Plan, make, and keep an entry in the ledger.
 
     Parameters
     ----------
+    ledger
+        The ledger's file; None takes the person's own.
     reuse
         As `jobs.planning.begin.wish_on_table`.
 
@@ -70,6 +78,7 @@ def make_print(
         If the folder could not be written whole.
     """
     from firstsheet.files.writing.folder import whole_folder
+    from firstsheet.jobs.ledger.remember import JustMade, keep_in_ledger
 
     begun_s = time.monotonic()
     with wish_on_table(
@@ -85,18 +94,34 @@ def make_print(
             replace=replace,
             original=Path(wish.ticket.picture),
         ) as staging:
-            _write_all(staging, prepared, progress, stop)
+            proofed, sample = _write_all(staging, prepared, progress, stop)
             still_the_same(prepared)
             names = tuple(sorted(p.name for p in staging.iterdir() if not p.name.startswith(".")))
             size = (staging / plan.output.print_file).stat().st_size
+        seconds = round(time.monotonic() - begun_s, 2)
+        kept = keep_in_ledger(
+            JustMade(
+                folder=target,
+                kind="print",
+                plan=plan,
+                profile=prepared.chain.paper.data,
+                files=names,
+                print_file=plan.output.print_file,
+                seconds=seconds,
+                picture_srgb=proofed.job_sheet_srgb,
+                sample=sample,
+            ),
+            ledger,
+        )
     return MadeAnswer(
         folder=str(target),
         files=names,
         verdict=plan.verdict,
-        findings=plan.findings,
+        findings=(*plan.findings, *kept.findings),
         plan_digest=plan.digest,
         print_file_bytes=size,
-        seconds=round(time.monotonic() - begun_s, 2),
+        seconds=seconds,
+        ledger_number=kept.number,
     )
 
 
@@ -125,13 +150,16 @@ def still_the_same(prepared: Prepared) -> None:
         )
 
 
-def _write_all(folder: Path, prepared: Prepared, progress: Progress, stop: StopCheck) -> None:
+def _write_all(
+    folder: Path, prepared: Prepared, progress: Progress, stop: StopCheck
+) -> tuple[ProofFiles, NDArray[np.uint16]]:
+    """Write every file; gives what the ledger keeps of the proof, and codes of the print."""
     from firstsheet.files.jobsheet.pages import write_job_sheet
     from firstsheet.jobs.proof import write_proof_files
     from firstsheet.jobs.text import pretty_json
 
     plan = prepared.plan
-    write_print_file(folder / plan.output.print_file, prepared, progress, stop)
+    sample = write_print_file(folder / plan.output.print_file, prepared, progress, stop)
     stop()
     progress("Proof and loss map", 0.9)
     proofed = write_proof_files(folder, prepared, stop)
@@ -144,6 +172,7 @@ def _write_all(folder: Path, prepared: Prepared, progress: Progress, stop: StopC
         swatches=proofed.swatches,
     )
     (folder / plan.output.plan_file).write_text(pretty_json(plan), encoding="utf-8")
+    return proofed, sample
 
 
 def print_sink(
@@ -175,10 +204,10 @@ def print_sink(
     )
 
 
-def write_print_file(path: Path, prepared: Prepared, progress: Progress, stop: StopCheck) -> None:
-    """Render the sheet into a TIFF."""
-    from firstsheet.pixels.render import render
-
+def write_print_file(
+    path: Path, prepared: Prepared, progress: Progress, stop: StopCheck
+) -> NDArray[np.uint16]:
+    """Render the sheet into a TIFF; gives its codes on the ledger's grid."""
     job = render_job(prepared)
     with print_sink(
         path,
@@ -187,13 +216,28 @@ def write_print_file(path: Path, prepared: Prepared, progress: Progress, stop: S
         height_px=job.sheet_height_px,
         big=prepared.plan.output.big_tiff,
     ) as sink:
-        render(
-            prepared.opened.source,
-            job,
-            prepared.source_colour,
-            prepared.link,
-            sink,
-            progress=progress,
-            stop=stop,
-            threads=worker_count(),
-        )
+        return render_sheet(prepared, sink, progress, stop)
+
+
+def render_sheet(
+    prepared: Prepared, sink: RowSink | None, progress: Progress, stop: StopCheck
+) -> NDArray[np.uint16]:
+    """Render the sheet into a sink, or only for its codes on the ledger's grid."""
+    from firstsheet.pixels.render import render
+    from firstsheet.pixels.sample import SamplingSink
+
+    job = render_job(prepared)
+    sampling = SamplingSink(
+        sink, job.picture_left_px, job.picture_top_px, job.width_px, job.height_px
+    )
+    render(
+        prepared.opened.source,
+        job,
+        prepared.source_colour,
+        prepared.link,
+        sampling,
+        progress=progress,
+        stop=stop,
+        threads=worker_count(),
+    )
+    return sampling.codes()

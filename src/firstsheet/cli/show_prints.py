@@ -1,0 +1,100 @@
+"""Prints of the ledger in words. Shows figures that jobs computed; computes none."""
+
+from __future__ import annotations
+
+import click
+
+from firstsheet.cli.words import row, say, table
+from firstsheet.engine.records.ledger import HistoryLine
+from firstsheet.engine.units import bytes_words, distance_words, size_words
+from firstsheet.jobs.clock import local_time
+from firstsheet.jobs.ledger.answers import PrintLine, PrintsAnswer, PrintShowAnswer
+
+__all__ = ["show_print", "show_prints"]
+
+
+def _sheets(line: PrintLine) -> str:
+    if not line.used:
+        return "not printed yet"
+    counts = (
+        (line.good, "good"),
+        (line.spoiled, "spoiled"),
+        (line.used - line.good - line.spoiled, "to judge"),
+    )
+    return ", ".join(f"{count} {words}" for count, words in counts if count)
+
+
+def show_prints(answer: PrintsAnswer) -> None:
+    """List prints."""
+    if not answer.prints:
+        say("No print in the ledger fits.")
+        click.echo(f"\nThe ledger: {answer.ledger}")
+        return
+    rows = [["print", "made", "picture", "size mm", "stock", "sheet", "sheets"]]
+    rows += [
+        [
+            str(line.number),
+            line.made_local,
+            line.picture + (" (test)" if line.kind == "test" else ""),
+            f"{line.width_mm:.0f} × {line.height_mm:.0f}",
+            line.stock_title,
+            line.sheet,
+            _sheets(line),
+        ]
+        for line in answer.prints
+    ]
+    table(rows, frozenset({0, 3}))
+    more = answer.count - len(answer.prints)
+    if more > 0:
+        click.echo(f"\n{more} more; --limit {answer.count} shows all.")
+    click.echo(f"\nThe ledger: {answer.ledger}")
+
+
+def show_print(answer: PrintShowAnswer) -> None:
+    """Show one print."""
+    entry, line = answer.entry, answer.line
+    if answer.words:
+        say(answer.words)
+        click.echo()
+    say(
+        f"Print {entry.number}: {line.picture}, {size_words(entry.width_mm, entry.height_mm)} on "
+        f"{entry.stock_title}, {entry.sheet}. {_sheets(line).capitalize()}."
+    )
+    say(entry.verdict)
+    click.echo()
+    row("Made", f"{line.made_local}, in {entry.seconds:.1f} s, by {entry.program}")
+    row("Plan", f"{entry.plan_digest[:12]} (as in the border and on the job sheet)")
+    row(
+        "Picture",
+        f"{entry.picture_path}{'' if answer.picture_is_there else ' (no longer there)'}, "
+        f"SHA-256 {entry.picture_sha256[:12]}…",
+    )
+    row(
+        "Paper",
+        f"{entry.stock_title} ({entry.stock}), media setting "
+        f"“{entry.media_setting or 'none noted'}”, profile {entry.profile_sha256[:12]}… is kept",
+    )
+    row("Colour", f"{entry.intent}, {entry.ppi:g} ppi")
+    row(
+        "Seen from",
+        f"{distance_words(entry.distance_mm)}, {entry.illuminance_lux:g} lux, lamp {entry.lamp}",
+    )
+    row("Folder", entry.folder + ("" if answer.folder_is_there else " (no longer there)"))
+    row("Files", ", ".join(f"{one.name} {bytes_words(one.size_bytes)}" for one in answer.files))
+    row("Made with", ", ".join(f"{name} {number}" for name, number in answer.versions.items()))
+    if answer.history:
+        click.echo()
+    for one in answer.history:
+        row(f"Line {one.number}", _line_words(one))
+
+
+def _line_words(line: HistoryLine) -> str:
+    sheets = "1 sheet" if line.copies == 1 else f"{line.copies} sheets"
+    if line.kind == "withdrawn":
+        words = f"line {line.withdraws} withdrawn"
+    elif line.kind == "printed":
+        words = f"{sheets} printed" + (f", {line.verdict}" if line.verdict else "")
+    else:
+        words = f"{sheets} judged {line.verdict}"
+    told = f"{local_time(line.at)}: {words}" + (f": {line.words}" if line.words else "")
+    return f"{told} [withdrawn]" if line.is_withdrawn else told

@@ -1,0 +1,1 @@
+"""Whole tasks around the ledger: remember a print, list, judge, number, make again."""

@@ -1,0 +1,63 @@
+"""What the ledger's jobs answer: frozen records that command line and page show alike.
+
+Holds no sums. The JSON form is the record itself; schemas: docs/schema/.
+"""
+
+from __future__ import annotations
+
+from firstsheet.engine.records import Record
+from firstsheet.engine.records.ledger import (
+    EntryKind,
+    HistoryLine,
+    LedgerEntry,
+    LedgerFile,
+    PrintState,
+    PrintVerdict,
+)
+
+__all__ = ["PrintLine", "PrintShowAnswer", "PrintsAnswer"]
+
+
+class PrintLine(Record):
+    """One print in the list."""
+
+    number: int
+    kind: EntryKind
+    made_at: str  # UTC
+    made_local: str  # in this computer's zone, to the minute
+    picture: str  # name without folder
+    stock: str
+    stock_title: str
+    sheet: str
+    width_mm: float
+    height_mm: float
+    used: int  # sheets
+    good: int
+    spoiled: int
+    verdict: PrintVerdict
+    plan_digest: str
+    folder: str
+
+
+class PrintsAnswer(Record):
+    """Prints the ledger knows, newest first."""
+
+    ledger: str
+    count: int  # that fit what was asked
+    prints: tuple[PrintLine, ...]
+
+
+class PrintShowAnswer(Record):
+    """One print: what it was made of and with, and what became of it."""
+
+    ledger: str
+    line: PrintLine
+    entry: LedgerEntry
+    state: PrintState
+    history: tuple[HistoryLine, ...]
+    files: tuple[LedgerFile, ...]
+    versions: dict[str, str]  # of program parts, by name
+    ticket: str  # TOML
+    folder_is_there: bool
+    picture_is_there: bool
+    words: str = ""  # what was just written, in a sentence

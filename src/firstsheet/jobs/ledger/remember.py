@@ -1,0 +1,159 @@
+"""Writes what was made into the ledger, by itself, after the folder has appeared.
+
+A ledger that cannot be written never spoils a print: it is told as a finding.
+Tests: tests/jobs/ledger/test_remember.py.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from firstsheet.engine.errors import FirstsheetError
+from firstsheet.engine.records import Finding
+from firstsheet.engine.records.ledger import EntryKind, LedgerEntry, LedgerFile
+from firstsheet.engine.records.plan import Plan
+
+if TYPE_CHECKING:
+    from firstsheet.store.ledger.entries import MadePrint
+
+__all__ = ["JustMade", "Kept", "keep_in_ledger"]
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class JustMade:
+    """A folder that has just appeared, and what it was made with."""
+
+    folder: Path
+    kind: EntryKind
+    plan: Plan
+    profile: bytes  # of the paper
+    files: tuple[str, ...]
+    print_file: str
+    seconds: float
+    picture_srgb: NDArray[np.uint8] | None = None  # small, (H, W, 3)
+    sample: NDArray[np.uint16] | None = None  # codes of the print on a grid, (h, w, channels)
+
+
+@dataclass(frozen=True)
+class Kept:
+    """The entry's number in the ledger, or why there is none."""
+
+    number: int | None
+    findings: tuple[Finding, ...] = ()
+
+
+def keep_in_ledger(made: JustMade, ledger: Path | None) -> Kept:
+    """Write an entry for a folder.
+
+    Parameters
+    ----------
+    made
+        What was made.
+    ledger
+        The ledger's file; None takes the person's own.
+    """
+    from firstsheet.jobs.clock import utc_now
+    from firstsheet.store.ledger.connect import ledger_file, open_ledger
+    from firstsheet.store.ledger.entries import add_entry
+
+    try:
+        kept = _made_print(made, utc_now())
+        with open_ledger(ledger_file(ledger), at=kept.entry.made_at) as book:
+            return Kept(add_entry(book, kept).number)
+    except FirstsheetError as error:
+        return Kept(None, (_not_kept(error.found, error.choice),))
+    except Exception as error:  # a mistake here must not hide that the print is there
+        return Kept(None, (_not_kept(f"{type(error).__name__}: {error}.", ""),))
+
+
+def _not_kept(reason: str, choice: str) -> Finding:
+    return Finding(
+        code="ledger-not-written",
+        weight="caution",
+        found=f"The print is made and whole, but the ledger did not keep it. {reason}",
+        consequence="It is missing from `firstsheet prints`.",
+        choices=(choice,) if choice else (),
+    )
+
+
+def _made_print(made: JustMade, now: str) -> MadePrint:
+    from firstsheet.cms.build import space_profile
+    from firstsheet.files.hashing import sha256_of
+    from firstsheet.files.writing.small_jpeg import small_jpeg
+    from firstsheet.jobs.ledger.versions import part_versions
+    from firstsheet.jobs.planning.parts import sha256
+    from firstsheet.jobs.text import pretty_json
+    from firstsheet.store.ledger.entries import MadePrint, PrintSample
+    from firstsheet.store.stock_text import stock_to_toml
+    from firstsheet.store.tickets import ticket_to_toml
+
+    plan, codes = made.plan, made.sample
+    jpeg = b""
+    if made.picture_srgb is not None:
+        jpeg = small_jpeg(made.picture_srgb, profile=space_profile("srgb"))
+    sample = None
+    if codes is not None:
+        rows, columns, channels = codes.shape
+        sample = PrintSample(
+            columns=columns,
+            rows=rows,
+            channels=channels,
+            codes=np.ascontiguousarray(codes, dtype="<u2").tobytes(),
+        )
+    return MadePrint(
+        entry=_entry(made, now, sha256(made.profile)),
+        ticket=ticket_to_toml(plan.ticket),
+        stock=stock_to_toml(plan.stock),
+        plan=pretty_json(plan),
+        profile=made.profile,
+        profile_description=plan.stock.facts.profile.description if plan.stock.facts else "",
+        versions=part_versions(),
+        files=tuple(
+            LedgerFile(
+                name=name,
+                size_bytes=(made.folder / name).stat().st_size,
+                sha256=sha256_of(made.folder / name),
+            )
+            for name in made.files
+        ),
+        jpeg=jpeg,
+        sample=sample,
+    )
+
+
+def _entry(made: JustMade, now: str, profile_sha256: str) -> LedgerEntry:
+    plan = made.plan
+    return LedgerEntry(
+        number=0,
+        kind=made.kind,
+        made_at=now,
+        plan_digest=plan.digest,
+        picture_path=str(Path(plan.picture.path).absolute()),
+        picture_sha256=plan.picture.sha256,
+        picture_bytes=plan.picture.size_bytes,
+        stock=plan.stock.name,
+        stock_title=plan.stock.title,
+        media_setting=plan.stock.media_setting,
+        profile_sha256=profile_sha256,
+        sheet=plan.sheet.name,
+        sheet_width_mm=plan.sheet.width_mm,
+        sheet_height_mm=plan.sheet.height_mm,
+        width_mm=plan.size.width_mm,
+        height_mm=plan.size.height_mm,
+        ppi=plan.size.ppi,
+        intent=plan.colour.intent,
+        distance_mm=plan.place.distance_mm,
+        illuminance_lux=plan.place.illuminance_lux,
+        lamp=plan.place.lamp,
+        folder=str(made.folder.absolute()),
+        print_file=made.print_file,
+        verdict=plan.verdict,
+        program=plan.made_by,
+        versions_sha256="",
+        seconds=made.seconds,
+    )
