@@ -27,6 +27,7 @@ __all__ = ["APPLICATION_ID", "Ledger", "ledger_file", "open_ledger"]
 
 APPLICATION_ID = 0x46534C47  # "FSLG" in the file's header tells whose it is
 _ENVIRONMENT = "FIRSTSHEET_LEDGER"
+_CACHE_KIB = 32 * 1024  # at most; lists of 100,000 entries stay quick
 _LEAST_SQLITE = (3, 37, 0)  # STRICT tables
 
 
@@ -121,7 +122,14 @@ def open_ledger(path: Path, *, at: str, create: bool = True) -> Iterator[Ledger]
         )
     connection = _connected(path, create=create)
     try:
-        yield Ledger(path, _current(connection, path, at), at)
+        try:
+            _bring_up_to_date(connection, path, at)
+        except OutputError:
+            connection.close()
+            if create:
+                raise
+            connection = _only_for_reading(path)
+        yield Ledger(path, connection, at)
     finally:
         connection.close()
 
@@ -148,9 +156,33 @@ def _connected(path: Path, *, create: bool) -> sqlite3.Connection:
         raise explain(error, path) from error
 
 
-def _current(connection: sqlite3.Connection, path: Path, at: str) -> sqlite3.Connection:
+def _only_for_reading(path: Path) -> sqlite3.Connection:
+    """A ledger on a full or write-protected disk, where nobody is writing to it.
+
+    Raises
+    ------
+    OutputError
+        If a log beside it holds what the file does not have yet, or its tables are not current.
+    """
+    log = path.with_name(f"{path.name}-wal")
+    connection = sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro&immutable=1", uri=True)
+    connection.isolation_level = None
+    connection.row_factory = sqlite3.Row
+    if (log.exists() and log.stat().st_size) or _applied(connection) != len(MIGRATIONS):
+        connection.close()
+        raise OutputError(
+            f"The ledger {path} cannot be written, and not all of it can be read without that.",
+            "Nothing was changed in it.",
+            "Free some room on its disk, or copy it and the files beside it to another place.",
+            "ledger-not-writable",
+        )
+    return connection
+
+
+def _bring_up_to_date(connection: sqlite3.Connection, path: Path, at: str) -> None:
     """Set how the file is held, check whose it is, and apply what is missing."""
     try:
+        connection.execute(f"PRAGMA cache_size = -{_CACHE_KIB}")
         connection.execute("PRAGMA foreign_keys = ON")
         connection.execute("PRAGMA recursive_triggers = ON")  # REPLACE must meet the triggers too
         connection.execute("PRAGMA secure_delete = ON")  # erased personal data is overwritten
@@ -174,7 +206,6 @@ def _current(connection: sqlite3.Connection, path: Path, at: str) -> sqlite3.Con
             "Use the newer program, or name another ledger with --ledger.",
             "ledger-newer",
         )
-    return connection
 
 
 def _into_wal(connection: sqlite3.Connection) -> None:

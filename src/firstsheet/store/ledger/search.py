@@ -104,19 +104,13 @@ def keep_words(tables: sqlite3.Connection, entry: LedgerEntry, history: Iterable
     )
 
 
-def matching(tables: sqlite3.Connection, text: str) -> tuple[str, tuple[str, ...]]:
-    """SQL that names the entries in which every word of `text` begins some word; its values."""
+def matching(tables: sqlite3.Connection, text: str) -> tuple[str, str, tuple[str, ...]]:
+    """Where every word of `text` begins some word: a table, a condition on it, its values.
+
+    The table's `rowid` is the entry's number; in the condition it is called `found`.
+    """
     words = plain_words(text).split()
-    if not words:
-        return "1", ()
     if has_index(tables):
-        wanted = " ".join(f'"{word}"*' for word in words)
-        return (
-            f"number IN (SELECT rowid FROM {_INDEX} WHERE {_INDEX} MATCH ?)",
-            (wanted,),
-        )
-    each = " AND ".join("' ' || words LIKE ?" for _ in words)  # plain words hold no wildcards
-    return (
-        f"number IN (SELECT entry FROM entry_words WHERE {each})",
-        tuple(f"% {word}%" for word in words),
-    )
+        return _INDEX, f"found.{_INDEX} MATCH ?", (" ".join(f'"{word}"*' for word in words),)
+    each = " AND ".join("' ' || found.words LIKE ?" for _ in words)  # plain: no wildcards in them
+    return "entry_words", each, tuple(f"% {word}%" for word in words)
