@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import threading
 from collections.abc import Callable
 from pathlib import Path
@@ -55,17 +56,18 @@ def test_a_plan_does_not_wait_for_dust(
     assert all(one["found"] in told for one in early["findings"])
 
 
-def test_what_is_made_meanwhile_knows_of_dust(
+def test_a_print_does_not_wait_for_dust(
     visitor: Visitor, harbour: Path, held_up: Callable[[], None]
 ) -> None:
-    """The print waits; its plan is the one the page has in the end."""
+    """Dust decides nothing about a print, so its plan does without."""
     draft = visitor.post("/api/open", {"path": str(harbour / "ferry stairs.tif")})["id"]
     until(lambda: not visitor.get(f"/api/draft/{draft}")["measuring"])
     until(lambda: visitor.get(f"/api/draft/{draft}")["plan_digest"])
-    job = visitor.post(f"/api/draft/{draft}/make")["job"]
-    held_up()
 
-    made = visitor.made(job)
+    made = visitor.made(visitor.post(f"/api/draft/{draft}/make")["job"])  # dust is still held up
 
     assert made["state"] == "done", made
-    assert made["plan_digest"] == visitor.settled(draft)["plan_digest"]
+    plan = json.loads((Path(made["folder"]) / "plan.json").read_text(encoding="utf-8"))
+    assert plan["detail"]["edges"]
+    assert plan["detail"]["dust"] is None
+    held_up()

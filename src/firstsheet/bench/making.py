@@ -60,8 +60,7 @@ class Making(Desk):
         with contextlib.suppress(FirstsheetError):
             if held is not None and held.table is not None:
                 agreed = held.table.plan_from_cache(draft.ticket, stocks_dir=self.stocks_dir)
-                # what was looked at is what must be made; dust takes nothing away from that
-                if agreed is not None and agreed.dust_known:
+                if agreed is not None:  # what was looked at is what must be made
                     source = source.with_name("agreed.json")
                     write_whole(source, pretty_json(agreed.plan).encode("utf-8"))
 

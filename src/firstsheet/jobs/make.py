@@ -6,15 +6,17 @@ written; if it changes on the way, the job stops.
 
 from __future__ import annotations
 
+import threading
 import time
 from collections.abc import Mapping
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from firstsheet.engine.errors import ChangedOriginalError, PlanStopError
+from firstsheet.engine.errors import ChangedOriginalError, PlanStopError, StoppedError
 from firstsheet.engine.records.plan import Plan
 from firstsheet.engine.streams import Progress, RowSink, StopCheck
 from firstsheet.jobs.answers import MadeAnswer
@@ -153,17 +155,42 @@ def still_the_same(prepared: Prepared) -> None:
 def _write_all(
     folder: Path, prepared: Prepared, progress: Progress, stop: StopCheck
 ) -> tuple[ProofFiles, NDArray[np.uint16]]:
-    """Write every file; gives what the ledger keeps of the proof, and codes of the print."""
+    """The print file, and beside it everything that is small; where one fails, both stop.
+
+    Gives what the ledger keeps of the proof, and codes of the print.
+    """
+    failed = threading.Event()
+
+    def stop_both() -> None:
+        stop()
+        if failed.is_set():
+            raise StoppedError(
+                "The other files of the folder could not be written.", "Nothing was kept.", ""
+            )
+
+    with ThreadPoolExecutor(1, thread_name_prefix="proofs") as beside:
+        small = beside.submit(_write_small_files, folder, prepared, stop_both)
+        small.add_done_callback(lambda done: failed.set() if done.exception() else None)
+        try:
+            sample = write_print_file(
+                folder / prepared.plan.output.print_file, prepared, progress, stop_both
+            )
+        except BaseException:
+            failed.set()
+            if small.done() and small.exception() is not None:
+                small.result()  # it failed first, and says why
+            raise
+        progress("Proof, loss map and job sheet", 0.95)
+        return small.result(), sample
+
+
+def _write_small_files(folder: Path, prepared: Prepared, stop: StopCheck) -> ProofFiles:
     from firstsheet.files.jobsheet.pages import write_job_sheet
     from firstsheet.jobs.proof import write_proof_files
     from firstsheet.jobs.text import pretty_json
 
     plan = prepared.plan
-    sample = write_print_file(folder / plan.output.print_file, prepared, progress, stop)
-    stop()
-    progress("Proof and loss map", 0.9)
     proofed = write_proof_files(folder, prepared, stop)
-    progress("Job sheet", 0.97)
     write_job_sheet(
         folder / plan.output.job_sheet_file,
         plan=plan,
@@ -172,7 +199,7 @@ def _write_all(
         swatches=proofed.swatches,
     )
     (folder / plan.output.plan_file).write_text(pretty_json(plan), encoding="utf-8")
-    return proofed, sample
+    return proofed
 
 
 def print_sink(

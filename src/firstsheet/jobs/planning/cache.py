@@ -19,9 +19,10 @@ _MOST_PICTURES = 1  # of those that hold whole small pictures
 
 Answer = TypeVar("Answer")
 # Who waits for whom: within each of these one piece of work is done at a time.
-# measuring: what a plan needs. chaining: chains are quick, and must not wait for measuring.
+# measuring: what a plan needs of colour. detail: what the pixels truly hold, measured beside it.
+# chaining: chains are quick, and must not wait for measuring.
 # proposing, dusting: they take their time, and nothing else waits for them.
-Turn = Literal["measuring", "chaining", "proposing", "dusting"]
+Turn = Literal["measuring", "detail", "chaining", "proposing", "dusting"]
 
 
 class NotMeasuredError(Exception):

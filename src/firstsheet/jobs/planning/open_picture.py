@@ -7,6 +7,7 @@ line goes the very same way.
 
 from __future__ import annotations
 
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
@@ -138,12 +139,16 @@ class OpenPicture:
     ) -> Prepared:
         """Measure and decide; nothing is written.
 
+        Dust is not looked for: it decides nothing, and needs every pixel of the picture.
+
         Raises
         ------
         FirstsheetError
-            A slip, an unusable stock or profile, or the person's stop.
+            An error in the ticket, an unusable stock or profile, or the person's stop.
         """
-        return self._prepared(ticket, stocks_dir, progress, stop, arrays=True)
+        with ThreadPoolExecutor(1, thread_name_prefix="detail") as beside:
+            detail = beside.submit(self._detail_but_dust, _silent, stop)
+            return self._prepared(ticket, stocks_dir, progress, stop, arrays=True, detail=detail)
 
     def plan_from_cache(self, ticket: Ticket, *, stocks_dir: Path | None) -> Prepared | None:
         """Decide from what is remembered, in milliseconds; None where colour must be measured.
@@ -253,6 +258,7 @@ class OpenPicture:
         *,
         arrays: bool,
         dust: bool = True,
+        detail: Future[DetailFacts] | None = None,
     ) -> Prepared:
         from firstsheet.engine.planning import make_plan, size_and_sheet
 
@@ -275,8 +281,8 @@ class OpenPicture:
             stop=stop,
             arrays=arrays,
         ).result()
-        detail = self.detail(progress, stop, dust=dust)
-        steps = self._steps(paper_profile, colour.plan, detail, stop)
+        held = self.detail(progress, stop, dust=dust) if detail is None else detail.result()
+        steps = self._steps(paper_profile, colour.plan, held, stop)
         plan = make_plan(
             ticket=ticket,
             facts=facts,
@@ -290,7 +296,7 @@ class OpenPicture:
                 *repair_findings(ticket, colour.repairs, carried=colour.carried),
                 *steps_findings(steps, size, ticket.place, surface=stock.surface),
             ),
-            detail=detail,
+            detail=held,
             regions=colour.regions.map.losses if colour.regions else None,
             repairs=colour.repairs,
         )
@@ -340,13 +346,10 @@ class OpenPicture:
         dust
             False does not wait for dust: it is told where it is known already.
         """
-        from firstsheet.jobs.planning.detail import detail_but_dust, with_dust
+        from firstsheet.jobs.planning.detail import with_dust
 
         def rest() -> DetailFacts:
-            return self._memory.once(
-                "detail but dust",
-                lambda: detail_but_dust(self.opened, progress=progress, stop=stop),
-            )
+            return self._detail_but_dust(progress, stop)
 
         if not dust:
             whole: DetailFacts | None = self._memory.known("detail")
@@ -355,6 +358,15 @@ class OpenPicture:
             "detail",
             lambda: with_dust(self.opened, rest, progress=progress, stop=stop),
             turn="dusting",
+        )
+
+    def _detail_but_dust(self, progress: Progress, stop: StopCheck) -> DetailFacts:
+        from firstsheet.jobs.planning.detail import detail_but_dust
+
+        return self._memory.once(
+            "detail but dust",
+            lambda: detail_but_dust(self.opened, progress=progress, stop=stop),
+            turn="detail",
         )
 
     def _steps(
