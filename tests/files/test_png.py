@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 import struct
 import zlib
-from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +16,6 @@ from hypothesis import strategies as st
 from hypothesis.extra import numpy as hnp
 from PIL import Image, ImageCms
 
-from firstsheet.files.writing import png
 from firstsheet.files.writing.png import write_png8, write_png16
 
 SRGB = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
@@ -109,16 +107,20 @@ def test_chunks_stand_in_the_order_of_the_standard(tmp_path: Path) -> None:
     assert struct.unpack(">IIB", body[b"pHYs"]) == (11811, 11811, 1)  # 300 / 0.0254
 
 
-def test_the_same_pixels_give_the_same_bytes_with_any_number_of_threads(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_the_same_pixels_give_the_same_bytes(tmp_path: Path) -> None:
     pixels = photo(900, 400, "uint16")
-    write_png16(tmp_path / "two.png", pixels, SRGB)
-    monkeypatch.setattr(png, "ThreadPoolExecutor", lambda _: ThreadPoolExecutor(1))
-    write_png16(tmp_path / "one.png", pixels, SRGB)
+    for name in ("one.png", "two.png"):
+        write_png16(tmp_path / name, pixels, SRGB, text={"Title": "ferry"})
 
     sums = {hashlib.sha256((tmp_path / n).read_bytes()).digest() for n in ("one.png", "two.png")}
     assert len(sums) == 1
+
+
+def test_an_existing_file_is_not_replaced(tmp_path: Path) -> None:
+    (tmp_path / "a.png").write_bytes(b"kept")
+    with pytest.raises(FileExistsError):
+        write_png8(tmp_path / "a.png", photo(8, 8, "uint8"), None)
+    assert (tmp_path / "a.png").read_bytes() == b"kept"
 
 
 def test_words_outside_latin_1_are_kept(tmp_path: Path) -> None:
