@@ -29,6 +29,9 @@ def pytest_unconfigure(config: pytest.Config) -> None:
     """Remove it."""
     if _LEDGERS in config.stash:
         shutil.rmtree(config.stash[_LEDGERS], ignore_errors=True)
+os.environ.setdefault(
+    "FIRSTSHEET_MEASUREMENTS", "off"
+)  # tests remember nothing in the user's cache
 
 
 @pytest.hookimpl(tryfirst=True)

@@ -6,11 +6,13 @@ real. Theory: docs/theory/opening.md. Tests: tests/files/test_open_facts.py.
 
 from __future__ import annotations
 
+import io
+import json
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,10 +24,22 @@ from firstsheet.files.reading.resolve import compose_over
 from firstsheet.files.reading.source import PictureSource
 from firstsheet.files.reading.vips import vips
 
-__all__ = ["Measured", "measure", "measure_patches"]
+__all__ = ["Measured", "MeasuredKeeper", "measure", "measure_patches", "packed", "unpacked"]
 
 _BAND_BYTES = 6 << 20
 _WORKERS = 2
+
+
+_PLAIN = (
+    "valid_rows",
+    "pixels",
+    "clear_pixels",
+    "float_lowest",
+    "float_highest",
+    "not_numbers",
+    "low_patch_percent",
+    "high_patch_percent",
+)
 
 
 @dataclass(slots=True)
@@ -43,6 +57,40 @@ class Measured:
     low_patch_percent: list[float] = field(default_factory=list)
     high_patch_percent: list[float] = field(default_factory=list)
     small_grey: NDArray[np.float32] = field(default_factory=lambda: np.zeros((1, 1), np.float32))
+
+
+class MeasuredKeeper(Protocol):
+    """Where a pass over a file's pixels is remembered between two runs of the program."""
+
+    def load(self, key: Sequence[object]) -> bytes | None:
+        """What was kept for a key, None where there is nothing."""
+        ...
+
+    def save(self, key: Sequence[object], answer: bytes) -> None:
+        """Keep what was measured."""
+        ...
+
+
+def packed(measured: Measured, sha256: str) -> bytes:
+    """A whole, undamaged pass as bytes, with the SHA-256 of the file it belongs to."""
+    out = io.BytesIO()
+    plain = {name: getattr(measured, name) for name in _PLAIN}
+    words = json.dumps({"sha256": sha256, **plain}).encode()
+    np.savez_compressed(
+        out,
+        words=np.frombuffer(words, np.uint8),
+        histograms=measured.histograms,
+        small_grey=measured.small_grey,
+    )
+    return out.getvalue()
+
+
+def unpacked(data: bytes) -> tuple[Measured, str]:
+    """The other way round: the pass, and the SHA-256 of its file."""
+    with np.load(io.BytesIO(data), allow_pickle=False) as parts:
+        words = json.loads(parts["words"].tobytes())
+        sha256 = words.pop("sha256")
+        return Measured(parts["histograms"], small_grey=parts["small_grey"], **words), sha256
 
 
 def measure(

@@ -21,7 +21,13 @@ from firstsheet.files.reading import findings as say
 from firstsheet.files.reading.byte_reader import ByteReader, open_for_reading
 from firstsheet.files.reading.colour import Reading, check_float, choose_reading
 from firstsheet.files.reading.kind import Kind, recognise
-from firstsheet.files.reading.measure import Measured, measure
+from firstsheet.files.reading.measure import (
+    Measured,
+    MeasuredKeeper,
+    measure,
+    packed,
+    unpacked,
+)
 from firstsheet.files.reading.metadata import Metadata
 from firstsheet.files.reading.source import PictureSource, damaged_refusal
 from firstsheet.files.reading.stored import Stored
@@ -68,6 +74,7 @@ def open_picture(
     answers: Mapping[str, str] | None = None,
     allow_bomb: bool = False,
     inspect_only: bool = False,
+    keeper: MeasuredKeeper | None = None,
     progress: Progress | None = None,
     stop: StopCheck | None = None,
 ) -> OpenedPicture:
@@ -89,6 +96,8 @@ def open_picture(
         Open a small file that claims absurdly many pixels all the same.
     inspect_only
         Open a damaged picture to look at the rows that are real.
+    keeper
+        Where the pass over all pixels is remembered between two runs; None: nowhere.
     progress, stop
         Told how far the work is; asked whether to stop.
 
@@ -116,7 +125,7 @@ def open_picture(
             )
         reading = choose_reading(stored, read_as)
         digest = _Digest(reader)
-        measured = measure(source, progress, stop)
+        measured = _measured(source, digest, keeper, (stored.page, background), progress, stop)
         notes = _settle(source, stored, measured, reading, answers or {}, background, inspect_only)
         facts = make_facts(source, stored, measured, reading, answers or {}, notes, digest.result())
         if not reader.unchanged_since_opening():
@@ -132,6 +141,30 @@ def open_picture(
             digest.abandon()
         (source or reader).close()
         raise
+
+
+def _measured(
+    source: PictureSource,
+    digest: _Digest,
+    keeper: MeasuredKeeper | None,
+    opened_as: tuple[object, ...],
+    progress: Progress | None,
+    stop: StopCheck | None,
+) -> Measured:
+    """The pass over all pixels: remembered, if this very file was looked at before."""
+    if keeper is None:
+        return measure(source, progress, stop)
+    facts = source.path.stat()
+    key = (str(source.path.resolve()), facts.st_size, facts.st_mtime_ns, facts.st_ino, *opened_as)
+    kept = keeper.load(key)
+    if kept is not None:
+        measured, sha256 = unpacked(kept)
+        if digest.result() == sha256:  # the bytes are the same, not only the name and the time
+            return measured
+    measured = measure(source, progress, stop)
+    if measured.valid_rows == source.height_px and not measured.damage:
+        keeper.save(key, packed(measured, digest.result()))
+    return measured
 
 
 def open_kind(reader: ByteReader, kind: Kind, *, page: int | None, allow_bomb: bool) -> Stored:

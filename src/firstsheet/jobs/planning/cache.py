@@ -8,11 +8,13 @@ from __future__ import annotations
 
 import threading
 from collections import OrderedDict
-from collections.abc import Callable, Hashable, Iterator
+from collections.abc import Callable, Hashable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import Any, Literal, TypeVar, cast
 
-__all__ = ["MeasurementCache", "NotMeasuredError", "Turn"]
+from firstsheet.store.measurements import MeasurementStore, measurements_folder
+
+__all__ = ["KeptOnDisk", "MeasurementCache", "NotMeasuredError", "Turn", "kept_on_disk"]
 
 _MOST = 48  # results kept for wishes that come back (undo, comparing papers)
 _MOST_PICTURES = 1  # of those that hold whole small pictures
@@ -92,3 +94,23 @@ class MeasurementCache:
                 while len(kept) > (_MOST_PICTURES if whole_pictures else _MOST):
                     kept.popitem(last=False)
             return answer
+
+
+class KeptOnDisk:
+    """Answers to one question, kept between two runs of the program."""
+
+    def __init__(self, question: str, store: MeasurementStore) -> None:
+        self._question, self._store = question, store
+
+    def load(self, key: Sequence[object]) -> bytes | None:
+        """The answer kept for a key, None where there is none."""
+        return self._store.load(self._question, key)
+
+    def save(self, key: Sequence[object], answer: bytes) -> None:
+        """Keep an answer, where the disk takes it."""
+        self._store.save(self._question, key, answer)
+
+
+def kept_on_disk(question: str) -> KeptOnDisk:
+    """Where the answers to a question are kept, as the user's settings have it."""
+    return KeptOnDisk(question, MeasurementStore(measurements_folder()))

@@ -5,6 +5,7 @@ Orientation does not matter here; rows are read as stored. Theory: docs/theory/t
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from typing import TYPE_CHECKING, Any
@@ -19,12 +20,13 @@ from firstsheet.engine.detail.verdict import analyse, with_double_jpeg
 from firstsheet.engine.records.detail import DetailFacts, DoubleJpegFacts
 from firstsheet.engine.sizing.rescan import rescan
 from firstsheet.engine.streams import Progress, StopCheck
+from firstsheet.jobs.planning.cache import kept_on_disk
 
 if TYPE_CHECKING:
     from firstsheet.cms.link import SourceColour
     from firstsheet.files.reading.opening import OpenedPicture
 
-__all__ = ["detail_but_dust", "detail_of", "readers", "spi_on_film", "with_dust"]
+__all__ = ["detail_but_dust", "detail_of", "kept_detail", "readers", "spi_on_film", "with_dust"]
 
 _CODES = 65535
 _JFIF_LUMA = (0.299, 0.587, 0.114)  # JFIF 1.02
@@ -57,6 +59,27 @@ def detail_but_dust(opened: OpenedPicture, *, progress: Progress, stop: StopChec
     found = analyse(opened.source.width_px, opened.source.height_px, read)
     twice = _twice(opened, stop)
     return found if twice is None else with_double_jpeg(found, twice)
+
+
+def kept_detail(opened: OpenedPicture, *, progress: Progress, stop: StopCheck) -> DetailFacts:
+    """As `detail_but_dust`, remembered between two runs by the picture's content."""
+    keeper, facts = kept_on_disk("detail"), opened.facts
+    if facts.alpha == "partly-clear" or facts.sample_format == "float":  # answers change these
+        return detail_but_dust(opened, progress=progress, stop=stop)
+    key = (
+        facts.sha256,
+        facts.page,
+        facts.read_as,
+        hashlib.sha256(opened.profile_bytes).hexdigest(),
+        opened.source.width_px,
+        opened.source.height_px,
+    )
+    kept = keeper.load(key)
+    if kept is not None:
+        return DetailFacts.model_validate_json(kept)
+    found = detail_but_dust(opened, progress=progress, stop=stop)
+    keeper.save(key, found.model_dump_json().encode())
+    return found
 
 
 def with_dust(

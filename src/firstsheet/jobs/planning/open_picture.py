@@ -28,7 +28,7 @@ from firstsheet.engine.records.plan import (
 )
 from firstsheet.engine.records.repair import RepairFacts
 from firstsheet.engine.streams import Progress, StopCheck
-from firstsheet.jobs.planning.cache import MeasurementCache, NotMeasuredError
+from firstsheet.jobs.planning.cache import MeasurementCache, NotMeasuredError, kept_on_disk
 from firstsheet.jobs.planning.colour import Colouring, colour_mode
 from firstsheet.jobs.planning.colour_path import ColourPath
 from firstsheet.jobs.planning.losses import Losses
@@ -105,6 +105,7 @@ class OpenPicture:
             read_as=ticket.colour.read_as,
             answers=ticket.answers,
             allow_bomb=ticket.answers.get(BOMB) == "open",
+            keeper=kept_on_disk("measured"),
             progress=progress,
             stop=stop,
         )
@@ -361,11 +362,11 @@ class OpenPicture:
         )
 
     def _detail_but_dust(self, progress: Progress, stop: StopCheck) -> DetailFacts:
-        from firstsheet.jobs.planning.detail import detail_but_dust
+        from firstsheet.jobs.planning.detail import kept_detail
 
         return self._memory.once(
             "detail but dust",
-            lambda: detail_but_dust(self.opened, progress=progress, stop=stop),
+            lambda: kept_detail(self.opened, progress=progress, stop=stop),
             turn="detail",
         )
 
