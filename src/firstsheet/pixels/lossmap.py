@@ -25,7 +25,7 @@ __all__ = ["OUTLINES_WORDS", "SCALE_TOP_DE00", "band_words", "loss_map", "loss_p
 
 SCALE_TOP_DE00: Final = 10.0
 _TICKS: Final = (0, 1, 2, 5, 10)
-_STRIP_PX: Final = 100_000  # coloured at a time
+_TONES = 8192  # of the scale: 0.0012 each, in CIEDE2000
 _SURROUND: Final = 119  # R = G = B
 _INK: Final = (246, 246, 246)
 _TYPE_OF_PAGE: Final = 17.0  # px of the words beside which lines are one unit wide
@@ -105,10 +105,9 @@ def loss_picture(
         _SURROUND, np.uint8,
     )  # fmt: skip
     x = around + (inner - width) // 2
-    rows = max(1, _STRIP_PX // width)
-    for top in range(0, height, rows):
-        part = scale_colour(values[top : top + rows] / SCALE_TOP_DE00)
-        out[around + top : around + top + len(part), x : x + width] = np.rint(part * 255)
+    colours = np.rint(scale_colour(np.linspace(0.0, 1.0, _TONES)) * 255).astype(np.uint8)
+    tones = np.clip(values * ((_TONES - 1) / SCALE_TOP_DE00), 0.0, _TONES - 1)
+    out[around : around + height, x : x + width] = colours[np.rint(tones).astype(np.uint16)]
     draw_outlines(
         out, outlines, left_px=x, top_px=around, size_px=(width, height),
         unit_px=max(1.0, type_px / _TYPE_OF_PAGE),

@@ -8,6 +8,7 @@ Theory: docs/theory/regions.md. Tests: tests/engine/loss/regions/test_find_regio
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any, Final
 
 import numpy as np
@@ -49,7 +50,11 @@ class RegionMap:
     shape: tuple[int, int]  # height and width of the small picture
 
     def outlines(self) -> tuple[Outline, ...]:
-        """A line around each region, in the order of `losses.regions`."""
+        """A line around each region, in the order of `losses.regions`; drawn once."""
+        return self._outlines
+
+    @cached_property
+    def _outlines(self) -> tuple[Outline, ...]:
         return tuple(
             outline_of(self.labels == place, cell_px=self.cell_px, shape=self.shape)
             for place in range(1, len(self.losses.regions) + 1)
