@@ -166,6 +166,7 @@ class Works:
             bout.update(state="failed", error=error_view(error), words=str(error))
         else:
             bout.made = made
+            self.on_made(bout.draft_id, made)  # first: who sees it done may ask for it at once
             files = {name: f"/api/made/{bout.id}/{quote(name)}" for name in made.files}
             bout.update(
                 state="done",
@@ -176,7 +177,6 @@ class Works:
                 words=f"Made in {made.seconds:.1f} s: {made.folder}",
                 plan_digest=made.plan_digest,
             )
-            self.on_made(bout.draft_id, made)
         self._tell(told)
 
 

@@ -54,7 +54,7 @@ from firstsheet.engine.sizing.size import (
 from firstsheet.engine.units import px_to_mm
 from firstsheet.engine.verdict import earlier_word_findings, output_findings, verdict
 
-__all__ = ["SHEET_SHAPE", "canonical_json", "make_plan", "plan_digest", "size_and_sheet"]
+__all__ = ["SHEET_SHAPE", "decisions", "make_plan", "plan_digest", "size_and_sheet"]
 
 SHEET_SHAPE = "sheet"  # crop to whatever shape the border leaves
 _TIFF_LIMIT_BYTES = 2**32  # 32-bit offsets of TIFF 6.0
@@ -325,18 +325,38 @@ def _rescan_answer(
     )
 
 
-def canonical_json(plan: Plan) -> str:
-    """The plan as JSON: keys sorted, no idle spaces, the same bytes for the same plan."""
-    return json.dumps(
-        plan.model_dump(mode="json"),
-        sort_keys=True,
-        separators=(",", ":"),
-        ensure_ascii=False,
-        allow_nan=False,
-    )
+def decisions(plan: Plan) -> dict[str, object]:
+    """What decides the bytes of the print file, and nothing else, as JSON values by name.
+
+    Findings, verdicts, measured losses and every sentence are left out, and so is where the
+    picture lies: another wording, or a moved file, makes no other print.
+    """
+    size = plan.size.model_dump(mode="json", exclude={"verdicts"})
+    ticket = plan.ticket.model_dump(mode="json", exclude={"picture", "repairs"})
+    return {
+        "made_by": plan.made_by,
+        "ticket": ticket,
+        "picture": plan.picture.sha256,
+        "stock": {
+            "name": plan.stock.name,
+            "profile": plan.stock.facts.profile.sha256 if plan.stock.facts else "",
+        },
+        "size": size,
+        "sheet": plan.sheet.model_dump(mode="json"),
+        "sharpen": plan.sharpen.model_dump(mode="json", exclude={"reason"}),
+        "colour": plan.colour.model_dump(
+            mode="json", exclude={"link", "link_mean_de00", "link_p99_de00", "link_max_de00"}
+        ),
+        "repairs": [
+            one.model_dump(mode="json", exclude={"words", "sentence"}) for one in plan.repairs
+        ],
+        "output": plan.output.model_dump(mode="json"),
+    }
 
 
 def plan_digest(plan: Plan) -> str:
-    """SHA-256 of the plan's canonical JSON with an empty digest."""
-    bare = plan.model_copy(update={"digest": ""})
-    return hashlib.sha256(canonical_json(bare).encode("utf-8")).hexdigest()
+    """SHA-256 of what the plan decides, as JSON with sorted keys and no idle spaces."""
+    text = json.dumps(
+        decisions(plan), sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False
+    )
+    return hashlib.sha256(text.encode("utf-8")).hexdigest()

@@ -212,4 +212,4 @@ class Plan(Record):
     output: OutputPlan
     findings: tuple[Finding, ...]
     verdict: str  # one sentence: good enough or not, and why
-    digest: str = ""  # SHA-256 of everything above, in canonical JSON
+    digest: str = ""  # SHA-256 of what the plan decides: `engine.planning.decisions`

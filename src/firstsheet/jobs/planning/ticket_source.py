@@ -14,6 +14,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from firstsheet.engine.errors import ChangedOriginalError, TicketError
+from firstsheet.engine.planning import decisions
 from firstsheet.engine.records import Stock, Ticket
 from firstsheet.engine.records.plan import Plan
 
@@ -117,11 +118,8 @@ def check_agreed(agreed: Plan | None, now: Plan) -> None:
             "Plan and look again, or put the earlier file back.",
             "changed-original",
         )
-    differing = [
-        name
-        for name in Plan.model_fields
-        if name != "digest" and getattr(agreed, name) != getattr(now, name)
-    ]
+    before, after = decisions(agreed), decisions(now)
+    differing = [name for name in after if before[name] != after[name]]
     raise ChangedOriginalError(
         f"The same picture would be planned otherwise now: {', '.join(differing)} differ.",
         "A stock, its profile or the program has changed since.",
