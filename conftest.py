@@ -23,15 +23,13 @@ def pytest_configure(config: pytest.Config) -> None:
     folder = Path(tempfile.mkdtemp(prefix="firstsheet-ledger-"))
     config.stash[_LEDGERS] = folder
     os.environ["FIRSTSHEET_LEDGER"] = str(folder / "ledger.sqlite3")
+    os.environ["FIRSTSHEET_MEASUREMENTS"] = "off"  # each test measures for itself
 
 
 def pytest_unconfigure(config: pytest.Config) -> None:
     """Remove it."""
     if _LEDGERS in config.stash:
         shutil.rmtree(config.stash[_LEDGERS], ignore_errors=True)
-os.environ.setdefault(
-    "FIRSTSHEET_MEASUREMENTS", "off"
-)  # tests remember nothing in the user's cache
 
 
 @pytest.hookimpl(tryfirst=True)

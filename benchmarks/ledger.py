@@ -13,6 +13,7 @@ import random
 import tempfile
 import time
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 from firstsheet.engine.records.ledger import LedgerEntry
@@ -115,7 +116,7 @@ def measure(path: Path, count: int) -> list[tuple[str, float]]:
     times = []
     with open_ledger(path, at=NOW) as ledger:
         for name, query in queries.items():
-            times.append((name, _slowest(lambda query=query: list_prints(ledger, query))))
+            times.append((name, _slowest(partial(list_prints, ledger, query))))
         digest = hashlib.sha256(b"nothing").hexdigest()[:12]
         with ledger.reading() as tables:
             row = tables.execute("SELECT plan_digest FROM entry WHERE number = 77").fetchone()
