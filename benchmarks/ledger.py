@@ -8,12 +8,12 @@ small pictures are 100 bytes each: lists do not touch them. Run it alone.
 from __future__ import annotations
 
 import argparse
+import functools
 import hashlib
 import random
 import tempfile
 import time
 from collections.abc import Callable
-from functools import partial
 from pathlib import Path
 
 from firstsheet.engine.records.ledger import LedgerEntry
@@ -47,7 +47,7 @@ def fill(ledger: Ledger, count: int) -> None:
             tables.execute(
                 f"INSERT INTO entry ({', '.join(ENTRY_COLUMNS)}) VALUES ({places})", values
             )
-            tables.execute("INSERT INTO small_picture VALUES (?, ?)", (number, bytes(100)))
+            tables.execute("INSERT INTO small_picture VALUES (?, ?, '')", (number, bytes(100)))
             verdict, said = chance.choice(("good", "good", "spoiled", "")), chance.choice(SAID)
             tables.execute(
                 "INSERT INTO history (entry, at, kind, copies, verdict, words) "
@@ -116,8 +116,7 @@ def measure(path: Path, count: int) -> list[tuple[str, float]]:
     times = []
     with open_ledger(path, at=NOW) as ledger:
         for name, query in queries.items():
-            times.append((name, _slowest(partial(list_prints, ledger, query))))
-        digest = hashlib.sha256(b"nothing").hexdigest()[:12]
+            times.append((name, _slowest(functools.partial(list_prints, ledger, query))))
         with ledger.reading() as tables:
             row = tables.execute("SELECT plan_digest FROM entry WHERE number = 77").fetchone()
         digest = row[0][:12]

@@ -24,7 +24,10 @@ COMMANDS: list[tuple[str, ...]] = [
 ]
 COMMANDS += [("stock", name) for name in ("add", "list", "show", "remove")]
 COMMANDS += [("prints",)]
-COMMANDS += [("prints", name) for name in ("show", "printed", "judged", "withdraw")]
+COMMANDS += [
+    ("prints", name) for name in ("show", "printed", "judged", "withdraw", "costs", "price")
+]
+COMMANDS += [("ledger", name) for name in ("check", "export", "import", "backup")]
 
 
 def run(*words: str) -> subprocess.CompletedProcess[str]:

@@ -18,6 +18,7 @@ from typing import Any
 import click
 
 from firstsheet import __version__
+from firstsheet.cli.ledger import ledger
 from firstsheet.cli.looking import ladder, proof
 from firstsheet.cli.prints import ledger_option, prints
 from firstsheet.cli.tell import tell
@@ -47,12 +48,11 @@ class _Group(click.Group):
         kwargs["standalone_mode"] = False
         as_json = "--json" in sys.argv[1:]
         try:
-            super().main(*args, **kwargs)
+            if code := super().main(*args, **kwargs):  # of `context.exit`, else None
+                sys.exit(code)
         except click.ClickException as slip:
             slip.show()
             sys.exit(2)
-        except click.exceptions.Exit as done:
-            sys.exit(done.exit_code)
         except (click.Abort, KeyboardInterrupt):
             click.echo("Stopped. Nothing half done is left.", err=True)
             sys.exit(130)
@@ -388,6 +388,7 @@ def bench(places: tuple[Path, ...], port: int, no_browser: bool, stocks_dir: Pat
 cli.add_command(proof)
 cli.add_command(ladder)
 cli.add_command(prints)
+cli.add_command(ledger)
 
 
 def run() -> None:

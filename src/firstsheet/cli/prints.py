@@ -100,12 +100,12 @@ def printed(
     as_json: bool,
 ) -> None:
     """Say that sheets of PRINT went through the printer, and how they came out."""
-    from firstsheet.cli.show_prints import show_print
+    from firstsheet.cli.show_prints import show_said
     from firstsheet.jobs.ledger.prints import say_printed
 
     verdict, words = _verdict(good, spoiled)
     answer = say_printed(print_, ledger, copies=copies, verdict=verdict, words=words)  # type: ignore[arg-type]  # one of three words
-    tell(answer, as_json, show_print)
+    tell(answer, as_json, show_said)
 
 
 @prints.command("judged")
@@ -124,14 +124,14 @@ def judged(
     as_json: bool,
 ) -> None:
     """Judge sheets of PRINT that were printed before, when they are dry."""
-    from firstsheet.cli.show_prints import show_print
+    from firstsheet.cli.show_prints import show_said
     from firstsheet.jobs.ledger.prints import judge_print
 
     verdict, words = _verdict(good, spoiled)
     if not verdict:
         raise click.UsageError("Give --good or --spoiled.")
     answer = judge_print(print_, ledger, copies=copies, verdict=verdict, words=words)  # type: ignore[arg-type]  # one of two words
-    tell(answer, as_json, show_print)
+    tell(answer, as_json, show_said)
 
 
 @prints.command("withdraw")
@@ -142,7 +142,59 @@ def judged(
 @json_option
 def withdraw(print_: str, line: int, words: str, ledger: Path | None, as_json: bool) -> None:
     """Take back a wrong line of a print's history; it stays readable."""
-    from firstsheet.cli.show_prints import show_print
+    from firstsheet.cli.show_prints import show_said
     from firstsheet.jobs.ledger.prints import withdraw_line
 
-    tell(withdraw_line(print_, line, ledger, words=words), as_json, show_print)
+    tell(withdraw_line(print_, line, ledger, words=words), as_json, show_said)
+
+
+@prints.command("costs")
+@click.option("--stock", metavar="NAME", default="", help="Only this stock.")
+@ledger_option
+@json_option
+def costs(stock: str, ledger: Path | None, as_json: bool) -> None:
+    """Say what sheets have cost, stock by stock, and what the next one will."""
+    from firstsheet.cli.show_prints import show_costs
+    from firstsheet.jobs.ledger.costs import costs_by_stock
+
+    tell(costs_by_stock(ledger, stock=stock), as_json, show_costs)
+
+
+@prints.command("price")
+@click.option("--stock", metavar="NAME", default="", help="Stock; ink may do without one.")
+@click.option("--sheet", metavar="SHEET", help="Sheet the price is for: A3+, 17x22in.")
+@click.option("--costs", "price_", metavar="AMOUNT", help="What that sheet costs: `4.20 EUR`.")
+@click.option("--ink-ml", "per_ml", metavar="AMOUNT", help="What a ml of ink costs.")
+@click.option(
+    "--ink-per-m2",
+    "ml_per_m2",
+    type=float,
+    metavar="ML",
+    help="Your prints' own use of ink, ml/m².",
+)
+@ledger_option
+@json_option
+def price(
+    stock: str,
+    sheet: str | None,
+    price_: str | None,
+    per_ml: str | None,
+    ml_per_m2: float | None,
+    ledger: Path | None,
+    as_json: bool,
+) -> None:
+    """Enter what a sheet or ink costs from now on; earlier sheets keep their price."""
+    from firstsheet.cli.show_prints import show_costs
+    from firstsheet.jobs.ledger import costs as job
+
+    if (sheet is None) != (price_ is None) or (sheet is not None and not stock):
+        raise click.UsageError("A sheet's price takes --stock, --sheet and --costs.")
+    if sheet is None and per_ml is None and ml_per_m2 is None:
+        raise click.UsageError("Give --sheet with --costs, --ink-ml or --ink-per-m2.")
+    answer = None
+    if sheet is not None and price_ is not None:
+        answer = job.set_sheet_price(ledger, stock=stock, sheet=sheet, price=price_)
+    if per_ml is not None or ml_per_m2 is not None:
+        answer = job.set_ink(ledger, stock=stock, per_ml=per_ml, ml_per_m2=ml_per_m2)
+    assert answer is not None
+    tell(answer, as_json, show_costs)

@@ -8,9 +8,9 @@ from firstsheet.cli.words import row, say, table
 from firstsheet.engine.records.ledger import HistoryLine
 from firstsheet.engine.units import bytes_words, distance_words, size_words
 from firstsheet.jobs.clock import local_time
-from firstsheet.jobs.ledger.answers import PrintLine, PrintsAnswer, PrintShowAnswer
+from firstsheet.jobs.ledger.answers import CostsAnswer, PrintLine, PrintsAnswer, PrintShowAnswer
 
-__all__ = ["show_print", "show_prints"]
+__all__ = ["show_costs", "show_print", "show_prints", "show_said"]
 
 
 def _sheets(line: PrintLine) -> str:
@@ -53,9 +53,6 @@ def show_prints(answer: PrintsAnswer) -> None:
 def show_print(answer: PrintShowAnswer) -> None:
     """Show one print."""
     entry, line = answer.entry, answer.line
-    if answer.words:
-        say(answer.words)
-        click.echo()
     say(
         f"Print {entry.number}: {line.picture}, {size_words(entry.width_mm, entry.height_mm)} on "
         f"{entry.stock_title}, {entry.sheet}. {_sheets(line).capitalize()}."
@@ -88,6 +85,19 @@ def show_print(answer: PrintShowAnswer) -> None:
         row(f"Line {one.number}", _line_words(one))
 
 
+def show_said(answer: PrintShowAnswer) -> None:
+    """Show what was just written about a print, and where it stands now."""
+    say(answer.words)
+    sheets = answer.state.used
+    say(
+        f"{answer.line.picture} on {answer.line.stock_title}: "
+        f"{'1 sheet' if sheets == 1 else f'{sheets} sheets'} in all: {_sheets(answer.line)}."
+        if sheets
+        else f"{answer.line.picture} on {answer.line.stock_title}: not printed yet."
+    )
+    row(f"Line {answer.history[-1].number}", _line_words(answer.history[-1]))
+
+
 def _line_words(line: HistoryLine) -> str:
     sheets = "1 sheet" if line.copies == 1 else f"{line.copies} sheets"
     if line.kind == "withdrawn":
@@ -98,3 +108,34 @@ def _line_words(line: HistoryLine) -> str:
         words = f"{sheets} judged {line.verdict}"
     told = f"{local_time(line.at)}: {words}" + (f": {line.words}" if line.words else "")
     return f"{told} [withdrawn]" if line.is_withdrawn else told
+
+
+def show_costs(answer: CostsAnswer) -> None:
+    """Show sheets and money by stock."""
+    if answer.words:
+        say(answer.words)
+        click.echo()
+    if not answer.stocks:
+        say("No print of that stock is in the ledger.")
+        return
+    paid = f"paper {answer.currency}".strip()
+    ink = f"ink {answer.currency}".strip()
+    rows = [["stock", "sheets", "good", "spoiled", "share", "for a good one", paid, ink]]
+    rows += [
+        [
+            one.title,
+            str(one.used),
+            str(one.good),
+            str(one.spoiled),
+            "–" if one.spoiled_percent is None else f"{one.spoiled_percent:.0f} %",
+            "–" if one.sheets_per_good is None else f"{one.sheets_per_good:.2f}",
+            "–" if one.paper_cost is None else f"{one.paper_cost:.2f}",
+            "–" if one.ink_cost is None else f"{one.ink_cost:.2f}",
+        ]
+        for one in answer.stocks
+    ]
+    table(rows, frozenset(range(1, 8)))
+    for one in answer.stocks:
+        click.echo()
+        for number, sentence in enumerate(one.sentences):
+            row(one.title if number == 0 else "", sentence)

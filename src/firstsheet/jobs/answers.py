@@ -14,13 +14,22 @@ from firstsheet.engine.records.losses import PictureLosses
 from firstsheet.engine.records.plan import LossFacts, Plan, RescanAnswer
 from firstsheet.engine.records.repair import RepairFacts
 from firstsheet.engine.sizing.size import GradeSize, SizeRow
-from firstsheet.jobs.ledger.answers import PrintsAnswer, PrintShowAnswer
+from firstsheet.jobs.ledger.answers import (
+    CostsAnswer,
+    LedgerCheckAnswer,
+    LedgerFilesAnswer,
+    PrintsAnswer,
+    PrintShowAnswer,
+)
 
 __all__ = [
     "CheckAnswer",
     "CompareAnswer",
+    "CostsAnswer",
     "LadderAnswer",
     "LadderRung",
+    "LedgerCheckAnswer",
+    "LedgerFilesAnswer",
     "LossesAnswer",
     "MadeAnswer",
     "PlanAnswer",

@@ -12,11 +12,7 @@ from pathlib import Path
 
 import pytest
 from killed import kill_rounds  # type: ignore[import-not-found]
-from ledger_maker import (  # type: ignore[import-not-found]
-    NOW,
-    made_print,
-    tables_of,
-)
+from ledger_maker import NOW, made_print, tables_of  # type: ignore[import-not-found]
 
 from firstsheet.engine.errors import LedgerError, OutputError
 from firstsheet.store.ledger import connect, faults

@@ -6,6 +6,7 @@ Holds no sums. The JSON form is the record itself; schemas: docs/schema/.
 from __future__ import annotations
 
 from firstsheet.engine.records import Record
+from firstsheet.engine.records.costs import StockCost
 from firstsheet.engine.records.ledger import (
     EntryKind,
     HistoryLine,
@@ -14,8 +15,16 @@ from firstsheet.engine.records.ledger import (
     PrintState,
     PrintVerdict,
 )
+from firstsheet.engine.records.ledger_check import LedgerReport
 
-__all__ = ["PrintLine", "PrintShowAnswer", "PrintsAnswer"]
+__all__ = [
+    "CostsAnswer",
+    "LedgerCheckAnswer",
+    "LedgerFilesAnswer",
+    "PrintLine",
+    "PrintShowAnswer",
+    "PrintsAnswer",
+]
 
 
 class PrintLine(Record):
@@ -61,3 +70,28 @@ class PrintShowAnswer(Record):
     folder_is_there: bool
     picture_is_there: bool
     words: str = ""  # what was just written, in a sentence
+
+
+class CostsAnswer(Record):
+    """Sheets and money by stock."""
+
+    ledger: str
+    currency: str  # empty: no price was entered
+    stocks: tuple[StockCost, ...]
+    words: str = ""  # what was just written, in a sentence
+
+
+class LedgerCheckAnswer(Record):
+    """Whether the ledger is sound, and what can be done."""
+
+    report: LedgerReport
+    sentences: tuple[str, ...]
+
+
+class LedgerFilesAnswer(Record):
+    """A copy, an export or an import of the ledger."""
+
+    ledger: str
+    place: str  # of the copy or the export
+    rows: dict[str, int]  # by table; empty for a copy
+    words: str

@@ -103,7 +103,8 @@ def add_entry(ledger: Ledger, made: MadePrint) -> LedgerEntry:
         )
         if made.jpeg:
             tables.execute(
-                "INSERT INTO small_picture (entry, jpeg) VALUES (?, ?)", (number, made.jpeg)
+                "INSERT INTO small_picture (entry, jpeg, sha256) VALUES (?, ?, ?)",
+                (number, made.jpeg, hashlib.sha256(made.jpeg).hexdigest()),
             )
         if made.sample is not None:
             one = made.sample

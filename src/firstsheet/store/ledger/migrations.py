@@ -168,6 +168,12 @@ def _prints(connection: sqlite3.Connection) -> None:
     _let_stand(connection, _STANDING)
 
 
+def _picture_sums(connection: sqlite3.Connection) -> None:
+    """SQLite itself does not notice a changed byte inside a picture; its SHA-256 does."""
+    connection.execute("ALTER TABLE small_picture ADD COLUMN sha256 TEXT NOT NULL DEFAULT ''")
+
+
 MIGRATIONS: tuple[Migration, ...] = (
     Migration(1, "prints, their history and what they cost", _prints),
+    Migration(2, "check sums of small pictures", _picture_sums),
 )
