@@ -28,6 +28,8 @@ COMMANDS += [
     ("prints", name) for name in ("show", "printed", "judged", "withdraw", "costs", "price")
 ]
 COMMANDS += [("ledger", name) for name in ("check", "export", "import", "backup")]
+COMMANDS += [("edition", name) for name in ("new", "number", "spoil", "give", "withdraw", "list")]
+COMMANDS += [("edition", name) for name in ("certificate", "holders", "erase")]
 
 
 def run(*words: str) -> subprocess.CompletedProcess[str]:

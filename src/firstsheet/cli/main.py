@@ -18,6 +18,7 @@ from typing import Any
 import click
 
 from firstsheet import __version__
+from firstsheet.cli.edition import edition
 from firstsheet.cli.ledger import ledger
 from firstsheet.cli.looking import ladder, proof
 from firstsheet.cli.prints import ledger_option, prints
@@ -389,6 +390,7 @@ cli.add_command(proof)
 cli.add_command(ladder)
 cli.add_command(prints)
 cli.add_command(ledger)
+cli.add_command(edition)
 
 
 def run() -> None:

@@ -15,7 +15,11 @@ from firstsheet.engine.records.plan import LossFacts, Plan, RescanAnswer
 from firstsheet.engine.records.repair import RepairFacts
 from firstsheet.engine.sizing.size import GradeSize, SizeRow
 from firstsheet.jobs.ledger.answers import (
+    CertificateAnswer,
     CostsAnswer,
+    EditionAnswer,
+    EditionsAnswer,
+    HoldersAnswer,
     LedgerCheckAnswer,
     LedgerFilesAnswer,
     PrintsAnswer,
@@ -23,9 +27,13 @@ from firstsheet.jobs.ledger.answers import (
 )
 
 __all__ = [
+    "CertificateAnswer",
     "CheckAnswer",
     "CompareAnswer",
     "CostsAnswer",
+    "EditionAnswer",
+    "EditionsAnswer",
+    "HoldersAnswer",
     "LadderAnswer",
     "LadderRung",
     "LedgerCheckAnswer",

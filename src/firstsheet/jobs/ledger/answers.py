@@ -5,8 +5,15 @@ Holds no sums. The JSON form is the record itself; schemas: docs/schema/.
 
 from __future__ import annotations
 
-from firstsheet.engine.records import Record
+from firstsheet.engine.records import Finding, Record
 from firstsheet.engine.records.costs import StockCost
+from firstsheet.engine.records.edition import (
+    CertificateFacts,
+    EditionCopy,
+    EditionState,
+    EditionTerms,
+    Holder,
+)
 from firstsheet.engine.records.ledger import (
     EntryKind,
     HistoryLine,
@@ -18,7 +25,13 @@ from firstsheet.engine.records.ledger import (
 from firstsheet.engine.records.ledger_check import LedgerReport
 
 __all__ = [
+    "CertificateAnswer",
     "CostsAnswer",
+    "EditionAnswer",
+    "EditionLine",
+    "EditionsAnswer",
+    "HolderLine",
+    "HoldersAnswer",
     "LedgerCheckAnswer",
     "LedgerFilesAnswer",
     "PrintLine",
@@ -95,3 +108,55 @@ class LedgerFilesAnswer(Record):
     place: str  # of the copy or the export
     rows: dict[str, int]  # by table; empty for a copy
     words: str
+
+
+class EditionAnswer(Record):
+    """One edition: its terms, its copies and where they are."""
+
+    ledger: str
+    terms: EditionTerms
+    state: EditionState
+    copies: tuple[EditionCopy, ...]
+    holders: tuple[Holder, ...] = ()  # personal data; only where it was asked for
+    findings: tuple[Finding, ...] = ()
+    words: str = ""  # what was just written, in a sentence
+
+
+class EditionLine(Record):
+    """One edition in the list."""
+
+    terms: EditionTerms
+    state: EditionState
+
+
+class EditionsAnswer(Record):
+    """All editions."""
+
+    ledger: str
+    editions: tuple[EditionLine, ...]
+
+
+class HolderLine(Record):
+    """One copy that went to a holder."""
+
+    edition: str
+    label: str
+    at: str
+    words: str
+
+
+class HoldersAnswer(Record):
+    """Who holds copies, with what is kept of them: personal data."""
+
+    ledger: str
+    holders: tuple[Holder, ...]
+    lines: dict[int, tuple[HolderLine, ...]]  # by the holder's number
+    words: str = ""
+
+
+class CertificateAnswer(Record):
+    """A certificate and a label that were written."""
+
+    ledger: str
+    facts: CertificateFacts
+    files: tuple[str, ...]

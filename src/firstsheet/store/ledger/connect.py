@@ -57,13 +57,13 @@ class Ledger:
         LedgerError, OutputError
             If it is locked, damaged or cannot be written.
         """
-        with self._explained(), _transaction(self.connection):
+        with self.explained(), _transaction(self.connection):
             yield self.connection
 
     @contextmanager
     def reading(self) -> Iterator[sqlite3.Connection]:
         """One moment of the ledger, whatever others write meanwhile."""
-        with self._explained():
+        with self.explained():
             self.connection.execute("BEGIN")
             try:
                 yield self.connection
@@ -72,7 +72,8 @@ class Ledger:
                     self.connection.execute("ROLLBACK")
 
     @contextmanager
-    def _explained(self) -> Iterator[None]:
+    def explained(self) -> Iterator[None]:
+        """Turn what SQLite refuses into words."""
         try:
             yield
         except sqlite3.Error as error:

@@ -20,18 +20,11 @@ from firstsheet import __version__
 from firstsheet.engine.errors import LedgerError
 from firstsheet.store.ledger.faults import WAIT_S, explain
 from firstsheet.store.ledger.plain import PLAIN_TABLES, PlainTable
-from firstsheet.store.ledger.salvage import read_what_is_there, readable_rows
+from firstsheet.store.ledger.salvage import read_what_is_there, salvaged_rows
 
 __all__ = ["CHECKSUMS_FILE", "HEAD_FILE", "export_tables"]
 
 HEAD_FILE, CHECKSUMS_FILE, README_FILE = "ledger.json", "checksums.sha256", "README.txt"
-_PLACEHOLDERS: Mapping[
-    str, tuple[str, str, Mapping[str, Any]]
-] = {  # what stands for a row that entries rest on and that was lost
-    "profile": ("profile_sha256", "sha256", {"description": "lost", "icc": b""}),
-    "plan": ("plan_digest", "digest", {"ticket": "", "stock": "", "plan": b""}),
-    "versions": ("versions_sha256", "sha256", {"versions": "{}"}),
-}
 
 
 def export_tables(
@@ -129,7 +122,7 @@ def _write(
             continue
         rows: Iterable[Mapping[str, Any]]
         if salvage:
-            rows = _salvaged(tables, plain)
+            rows = salvaged_rows(tables, plain)
         else:
             rows = (
                 dict(row) for row in tables.execute(f"SELECT * FROM {plain.table} ORDER BY rowid")
@@ -140,40 +133,6 @@ def _write(
 
 def _columns(tables: sqlite3.Connection, table: str) -> list[str]:
     return [row["name"] for row in tables.execute(f"PRAGMA table_info({table})")]
-
-
-def _salvaged(tables: sqlite3.Connection, plain: PlainTable) -> Iterator[Mapping[str, Any]]:
-    """Readable rows that still hang together; stand-ins for rows that entries rest on.
-
-    A row whose other half is lost is left out, or, where it can do without, let go of it.
-    """
-    about = tables.execute(f"PRAGMA table_info({plain.table})").fetchall()
-    columns = [row["name"] for row in about]
-    needed = {row["name"] for row in about if row["notnull"] or row["pk"]}
-    kept = {
-        row["from"]: {one[row["to"]] for one in readable_rows(tables, row["table"])}
-        for row in tables.execute(f"PRAGMA foreign_key_list({plain.table})").fetchall()
-        if row["table"] not in _PLACEHOLDERS
-    }
-    seen = set()
-    for row in readable_rows(tables, plain.table):
-        found = {name: row[name] for name in columns}
-        lost = [
-            name
-            for name, there in kept.items()
-            if found[name] is not None and found[name] not in there
-        ]
-        sound = all(one.is_sound(found[column], found) for column, one in plain.files.items())
-        if any(name in needed for name in lost) or not sound:
-            continue
-        found.update(dict.fromkeys(lost))
-        seen.add(found[columns[0]])
-        yield found
-    if plain.table in _PLACEHOLDERS:
-        of_entry, key, rest = _PLACEHOLDERS[plain.table]
-        wanted = {row[of_entry] for row in readable_rows(tables, "entry")}
-        for missing in sorted(wanted - seen):
-            yield {key: missing, **rest}
 
 
 def _write_table(

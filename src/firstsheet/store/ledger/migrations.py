@@ -7,6 +7,7 @@ Tests: tests/store/ledger/test_ledger_connect.py.
 
 from __future__ import annotations
 
+import re
 import sqlite3
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -148,7 +149,7 @@ _STANDING = (
 
 def _run(connection: sqlite3.Connection, script: str) -> None:
     """Statements one by one: `executescript` would end the transaction."""
-    for statement in script.split(";\n"):
+    for statement in re.split(r";\n(?=CREATE|$)", script):
         if statement.strip():
             connection.execute(statement)
 
@@ -173,7 +174,106 @@ def _picture_sums(connection: sqlite3.Connection) -> None:
     connection.execute("ALTER TABLE small_picture ADD COLUMN sha256 TEXT NOT NULL DEFAULT ''")
 
 
+_EDITIONS = """
+CREATE TABLE edition (
+  number INTEGER PRIMARY KEY,
+  name TEXT NOT NULL UNIQUE,
+  at TEXT NOT NULL
+) STRICT;
+CREATE TABLE edition_terms (
+  number INTEGER PRIMARY KEY,
+  edition INTEGER NOT NULL REFERENCES edition (number),
+  at TEXT NOT NULL,
+  title TEXT NOT NULL,
+  artist TEXT NOT NULL,
+  year TEXT NOT NULL,
+  size INTEGER NOT NULL CHECK (size >= 1),
+  proofs INTEGER NOT NULL CHECK (proofs >= 0),
+  sizes TEXT NOT NULL,
+  technique TEXT NOT NULL,
+  paper TEXT NOT NULL,
+  inks TEXT NOT NULL,
+  note TEXT NOT NULL,
+  picture_sha256 TEXT NOT NULL
+) STRICT;
+CREATE TABLE holder (
+  number INTEGER PRIMARY KEY,
+  at TEXT NOT NULL
+) STRICT;
+CREATE TABLE holder_data (
+  holder INTEGER PRIMARY KEY REFERENCES holder (number),
+  name TEXT NOT NULL,
+  contact TEXT NOT NULL,
+  place TEXT NOT NULL
+) STRICT;
+CREATE TABLE erasure (
+  number INTEGER PRIMARY KEY,
+  holder INTEGER NOT NULL UNIQUE REFERENCES holder (number),
+  at TEXT NOT NULL
+) STRICT;
+CREATE TABLE copy (
+  number INTEGER PRIMARY KEY,
+  edition INTEGER NOT NULL REFERENCES edition (number),
+  series TEXT NOT NULL CHECK (series IN ('number', 'proof')),
+  position INTEGER NOT NULL CHECK (position >= 1),
+  entry INTEGER REFERENCES entry (number),
+  width_mm REAL,
+  height_mm REAL,
+  at TEXT NOT NULL,
+  replaces INTEGER UNIQUE REFERENCES copy (number),
+  words TEXT NOT NULL
+) STRICT;
+CREATE TABLE copy_history (
+  number INTEGER PRIMARY KEY,
+  copy INTEGER NOT NULL REFERENCES copy (number),
+  at TEXT NOT NULL,
+  kind TEXT NOT NULL CHECK (kind IN ('spoiled', 'given', 'returned', 'withdrawn')),
+  words TEXT NOT NULL,
+  holder INTEGER REFERENCES holder (number),
+  withdraws INTEGER UNIQUE REFERENCES copy_history (number)
+) STRICT;
+CREATE INDEX terms_by_edition ON edition_terms (edition, number);
+CREATE INDEX copy_by_edition ON copy (edition, series, position);
+CREATE INDEX copy_by_entry ON copy (entry);
+CREATE INDEX copy_history_by_copy ON copy_history (copy);
+CREATE INDEX copy_history_by_holder ON copy_history (holder);
+CREATE UNIQUE INDEX copy_once ON copy (edition, series, position) WHERE replaces IS NULL;
+CREATE TRIGGER terms_fixed BEFORE INSERT ON edition_terms
+  WHEN EXISTS (SELECT 1 FROM copy WHERE copy.edition = NEW.edition)
+  BEGIN SELECT RAISE(ABORT, 'terms are fixed with the first number'); END;
+CREATE TRIGGER copy_within BEFORE INSERT ON copy
+  WHEN NEW.position > coalesce(
+    (SELECT CASE NEW.series WHEN 'number' THEN size ELSE proofs END FROM edition_terms
+     WHERE edition_terms.edition = NEW.edition ORDER BY number DESC LIMIT 1), 0)
+  BEGIN SELECT RAISE(ABORT, 'the edition ends before that number'); END;
+CREATE TRIGGER copy_replaces BEFORE INSERT ON copy
+  WHEN NEW.replaces IS NOT NULL AND NOT EXISTS (
+    SELECT 1 FROM copy AS old JOIN copy_history AS line ON line.copy = old.number
+    WHERE old.number = NEW.replaces AND old.edition = NEW.edition AND old.series = NEW.series
+      AND old.position = NEW.position AND line.kind = 'spoiled'
+      AND NOT EXISTS (SELECT 1 FROM copy_history AS later WHERE later.withdraws = line.number))
+  BEGIN SELECT RAISE(ABORT, 'only a spoiled copy of the same number is replaced'); END;
+CREATE TRIGGER spoiled_stays BEFORE INSERT ON copy_history
+  WHEN NEW.withdraws IS NOT NULL AND EXISTS (
+    SELECT 1 FROM copy_history AS line JOIN copy AS later ON later.replaces = line.copy
+    WHERE line.number = NEW.withdraws AND line.kind = 'spoiled')
+  BEGIN SELECT RAISE(ABORT, 'a copy that was replaced stays spoiled'); END;
+"""
+
+
+def _editions(connection: sqlite3.Connection) -> None:
+    """Personal data stands in `holder_data` alone: the one table from which rows may go."""
+    _run(connection, _EDITIONS)
+    standing = ("edition", "edition_terms", "holder", "erasure", "copy", "copy_history")
+    _let_stand(connection, standing)
+    connection.execute(
+        "CREATE TRIGGER holder_data_stands_update BEFORE UPDATE ON holder_data "
+        "BEGIN SELECT RAISE(ABORT, 'what holder_data holds is never changed'); END"
+    )
+
+
 MIGRATIONS: tuple[Migration, ...] = (
     Migration(1, "prints, their history and what they cost", _prints),
     Migration(2, "check sums of small pictures", _picture_sums),
+    Migration(3, "editions", _editions),
 )

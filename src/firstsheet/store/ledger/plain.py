@@ -48,6 +48,7 @@ class PlainTable:
     about: str
     files: Mapping[str, PlainFile] = field(default_factory=dict)
     personal: bool = False
+    late: str = ""  # rows that have something in this column rest on rows of later tables
 
 
 def _text(value: Any, _row: Row) -> bytes:
@@ -68,7 +69,7 @@ def _packed(content: bytes, _row: Row) -> bytes:
 
 def _has_sum(value: Any, row: Row) -> bool:
     """Whether the content has the SHA-256 of its row; rows of old have none."""
-    return row["sha256"] in ("", hashlib.sha256(value).hexdigest())
+    return row.get("sha256", "") in ("", hashlib.sha256(value).hexdigest())
 
 
 def _is_plan(value: Any, row: Row) -> bool:
@@ -144,4 +145,20 @@ PLAIN_TABLES: tuple[PlainTable, ...] = (
     ),
     PlainTable("history", "history", "what became of the sheets; a line may withdraw another"),
     PlainTable("price", "prices", "what sheets and ink cost from when on"),
+    PlainTable("edition", "editions", "editions by name"),
+    PlainTable(
+        "edition_terms", "edition-terms", "what each edition promises; the last line counts"
+    ),
+    PlainTable("holder", "holders", "numbers of those who hold or held copies"),
+    PlainTable(
+        "holder_data", "holder-data", "their personal data, where it was given", personal=True
+    ),
+    PlainTable("erasure", "erasures", "whose personal data was erased, and when"),
+    PlainTable(
+        "copy",
+        "copies",
+        "numbered sheets; `replaces` names the spoiled one before",
+        late="replaces",
+    ),
+    PlainTable("copy_history", "copy-history", "what became of numbered sheets"),
 )

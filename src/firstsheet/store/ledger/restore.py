@@ -49,9 +49,11 @@ def import_tables(ledger: Ledger, folder: Path) -> Mapping[str, int]:
                 "ledger-not-empty",
             )
         tables.execute("PRAGMA defer_foreign_keys = ON")
-        for plain in PLAIN_TABLES:
-            if plain.name in head["rows"]:
-                counts[plain.name] = _fill(tables, folder, plain)
+        there = [plain for plain in PLAIN_TABLES if plain.name in head["rows"]]
+        for plain in there:
+            counts[plain.name] = _fill(tables, folder, plain, late=False)
+        for plain in there:
+            counts[plain.name] += _fill(tables, folder, plain, late=True) if plain.late else 0
         for row in tables.execute("SELECT number FROM entry ORDER BY number").fetchall():
             recount(tables, row[0])
     return counts
@@ -111,10 +113,12 @@ def _check_sums(folder: Path) -> None:
         )
 
 
-def _fill(tables: sqlite3.Connection, folder: Path, plain: PlainTable) -> int:
+def _fill(tables: sqlite3.Connection, folder: Path, plain: PlainTable, *, late: bool) -> int:
+    """Insert a table's rows, or only those that must come after all others."""
     known = {row["name"] for row in tables.execute(f"PRAGMA table_info({plain.table})")}
     rows = json.loads((folder / f"{plain.name}.json").read_text(encoding="utf-8"))
-    for row in rows:
+    now = [row for row in rows if (bool(plain.late) and row[plain.late] is not None) == late]
+    for row in now:
         values = dict(row)
         for column, one in plain.files.items():
             values[column] = one.from_bytes((folder / one.place(row)).read_bytes(), row)
@@ -124,4 +128,4 @@ def _fill(tables: sqlite3.Connection, folder: Path, plain: PlainTable) -> int:
             f"VALUES ({', '.join('?' for _ in names)})",
             [values[name] for name in names],
         )
-    return len(rows)
+    return len(now)
