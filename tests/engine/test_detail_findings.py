@@ -85,8 +85,8 @@ def test_the_finding_says_both_numbers_and_where_to_go(blown_up: DetailFacts) ->
 
     assert found.weight == "caution"
     assert "of true detail, not 300" in found.consequence
-    assert any("240 ppi of true detail" in choice for choice in found.choices)
-    width_mm = float(found.changes[1]["print.width"].removesuffix(" mm"))
+    assert any("240 ppi of true detail" in choice.text for choice in found.choices)
+    width_mm = float(found.choices[1].change["print.width"].removesuffix(" mm"))
     assert width_mm == pytest.approx(2000 * 0.5 / 240 * 25.4, rel=0.15)
 
 

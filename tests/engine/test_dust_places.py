@@ -104,7 +104,7 @@ def test_the_finding_names_count_and_places_and_removes_nothing() -> None:
         "left, at 100.0, 50.0 mm (1000, 500 px); dark speck, 0.8 mm, lower right, at 300.0, "
         "200.0 mm (3000, 2000 px)."
     )
-    assert "nothing is removed here" in found.choices[0]
+    assert "nothing is removed here" in found.choices[0].text
     assert found.figures["count"] == 2
 
 

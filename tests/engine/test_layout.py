@@ -178,8 +178,8 @@ def test_an_even_border_that_the_shapes_forbid_says_how_to_get_it() -> None:
         "Picture and sheet differ in shape: the borders are 54 mm left and right, 40 mm above "
         "and below."
     )
-    assert "Trim the sheet to 455" in found.choices[0]
-    assert "--shape sheet" in found.choices[1]
+    assert "Trim the sheet to 455" in found.choices[0].text
+    assert found.choices[1].change == {"crop.shape": "sheet"}
 
 
 def test_an_even_border_that_a_given_size_does_not_leave_is_named() -> None:
@@ -264,7 +264,9 @@ def test_a_picture_off_the_sheet_stops_and_names_the_largest_that_fits() -> None
     assert found.weight == "stop"
     assert "45 mm at the right and 45 mm at the left" in found.found
     # 210 - 2 x 3 = 204 mm fit across
-    assert "no larger than 204 × 136 mm" in found.choices[0]
+    assert "204 × 136 mm" in found.choices[0].text
+    # 300 x 200 and 10 mm all round: A3 (297 x 420) is the first that holds it
+    assert found.choices[1].change == {"print.sheet": "A3"}
 
 
 def test_a_picture_in_the_unprintable_zone_stops() -> None:
@@ -281,10 +283,10 @@ def test_a_shift_into_the_margin_is_answered_with_centring() -> None:
     border = BorderWish(shift_x_mm=50)
     plan = placed(border=border, margins=MarginsMm(top=3, right=3, bottom=3, left=3))
 
-    assert said(plan, border=border)["picture-in-margin"].choices[0].startswith("Centre")
+    assert said(plan, border=border)["picture-in-margin"].choices[0].text.startswith("Centre")
 
 
-def test_a_thin_border_is_a_thing_to_mind() -> None:
+def test_a_thin_border_is_a_caution() -> None:
     plan = placed(sheet="A4", picture_mm=(200, 280))
 
     found = said(plan, (200, 280))["thin-border"]

@@ -170,9 +170,9 @@ def test_the_usual_is_eased_for_a_sharpened_file_and_numbers_are_taken_literally
     assert planned(detail, 1.0)[0] == manual(1.0)
     said = next(one for one in found if one.code == "sharpened-already")
     assert said.consequence == (
-        f"Rims add up, so the output sharpening is eased from 1.00 to {sharp.strength:.2f}."
+        f"Halos add up, so the output sharpening is eased from 1.00 to {sharp.strength:.2f}."
     )
-    assert said.changes[1] == {"detail.sharpen": "1"}
+    assert said.choices[1].change == {"detail.sharpen": "1"}
 
 
 def test_fitted_leaves_less_to_a_file_that_is_sharpened_already() -> None:
@@ -216,11 +216,11 @@ def test_a_soft_enlargement_is_said_to_be_soft_with_three_ways_out() -> None:
     said = next(one for one in found if one.code == "look-soft")
     assert said.weight == "caution"
     assert said.found == look.sentence
-    assert said.consequence.startswith("From 50 cm (20 in) it reads as soft: sharpness 0.")
-    assert said.choices[0].startswith("Let the sharpening be fitted: more, strength ")
-    assert said.changes[0] == {"detail.sharpen": "fitted"}
-    assert said.changes[1].keys() == {"place.distance"}
-    assert said.choices[2] == "Print it smaller."
+    assert said.consequence.startswith("From 50 cm (20 in) it looks soft: sharpness 0.")
+    assert said.choices[0].text.startswith("Use fitted sharpening: stronger, strength ")
+    assert said.choices[0].change == {"detail.sharpen": "fitted"}
+    assert said.choices[1].change.keys() == {"place.distance"}
+    assert said.choices[2].text == "Print it smaller."
 
 
 def test_grain_is_spoken_of_where_the_eye_sees_it_and_else_not() -> None:

@@ -153,7 +153,10 @@ def test_a_file_for_another_paper_stops_until_the_person_insists() -> None:
     insisted = a_plan(picture=a_picture(profile=OUTPUT), colour_plan=colour, colour={"keep": True})
 
     assert codes(asked)["output-profile"].weight == "stop"
-    assert any("--keep-colour" in choice for choice in codes(asked)["output-profile"].choices)
+    assert any(
+        choice.change == {"colour.keep": "true"}
+        for choice in codes(asked)["output-profile"].choices
+    )
     assert codes(insisted)["colour-as-is"].weight == "caution"
 
 
@@ -245,17 +248,17 @@ def test_a_better_intent_is_recommended_with_its_reason() -> None:
 
     found = codes(a_plan(loss=loss))["other-intent-better"]
     assert found.consequence == "It keeps the drawing of the red hull."
-    assert "--intent perceptual" in found.choices[0]
+    assert found.choices[0].change == {"colour.intent": "perceptual"}
 
 
-def test_much_lost_colour_and_merged_shadows_are_things_to_mind() -> None:
+def test_much_lost_colour_and_merged_shadows_are_cautions() -> None:
     loss = a_loss(
         bands_percent=(50, 20, 20, 7, 3), merged_shadow_levels=19, merged_shadow_percent=12.3
     )
     found = codes(a_plan(loss=loss))
 
     assert found["colour-lost"].weight == "caution"
-    assert "30 % of the picture by more than ΔE00 2, 10 % by more than 5" in (
+    assert "30 % of the picture shifts by more than ΔE00 2, 10 % by more than 5" in (
         found["colour-lost"].found
     )
     assert found["shadows-merged"].found == (
@@ -265,5 +268,5 @@ def test_much_lost_colour_and_merged_shadows_are_things_to_mind() -> None:
     assert "shadows-merged" not in codes(a_plan(loss=a_loss()))
 
 
-def test_no_black_point_compensation_is_a_thing_to_mind() -> None:
+def test_no_black_point_compensation_is_a_caution() -> None:
     assert codes(a_plan(colour_plan=a_colour(black_point=False)))["no-black-point"]

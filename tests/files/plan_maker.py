@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from firstsheet.engine.findings import finding
 from firstsheet.engine.records import (
-    Finding,
     MarginsMm,
     PictureFacts,
     Place,
@@ -31,20 +31,20 @@ PROFILE_SHA = "51ab7d20c0de0123456789abcdef0123456789abcdef0123456789abcdef9999"
 DIGEST = "c3d1f7a2b4e59687c3d1f7a2b4e59687c3d1f7a2b4e59687c3d1f7a2b4e59687"
 
 FINDINGS = (
-    Finding(
+    finding(
         code="size-verdict",
         weight="fine",
         found="The file gives 315 pixels per inch at this size.",
         consequence="From half a metre the eye cannot tell it from a finer one.",
     ),
-    Finding(
+    finding(
         code="feed-margin",
         weight="caution",
         found="The printer leaves 17 mm bare at the end that leaves it last.",
         consequence="The border on the right cannot become narrower than that.",
         choices=("Keep the border as it is.", "Print without a border and trim."),
     ),
-    Finding(
+    finding(
         code="merged-shadows",
         weight="caution",
         found="Of the darkest 256 levels 9 print as the same black.",

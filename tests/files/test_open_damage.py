@@ -42,7 +42,7 @@ def test_an_uncompressed_tiff_cut_short_counts_its_whole_rows(tmp_path: Path) ->
     assert error.code == "damaged-picture"
     assert "rows 0 to 310 of 400 are real" in error.found
     assert "nothing is made up" in error.consequence
-    assert "--inspect" in error.choice
+    assert "--inspect" in error.option
 
 
 @pytest.mark.parametrize("layout", [{"rowsperstrip": 16}, {"tile": (32, 32)}], ids=str)

@@ -54,7 +54,7 @@ def test_rgb_without_a_profile_is_read_as_srgb_and_that_is_said_and_recorded(
         assert opened.profile_bytes[36:40] == b"acsp"
     found = findings(path)["untagged-rgb"]
     assert found.weight == "caution"
-    assert "--read-as" in " ".join(found.choices)
+    assert [choice.option for choice in found.choices] == ["--read-as"]
 
 
 def test_a_named_space_is_taken_at_its_word(tmp_path: Path) -> None:
@@ -145,7 +145,7 @@ def test_cmyk_without_a_profile_is_refused_until_it_is_named(tmp_path: Path) -> 
 
     assert error.code == "cmyk-untagged"
     assert "unknown press" in error.consequence
-    assert "--read-as" in error.choice
+    assert "--read-as" in error.option
 
 
 def test_the_srgb_flag_of_a_camera_is_a_declaration_the_wider_one_a_hint(tmp_path: Path) -> None:
@@ -210,7 +210,7 @@ def test_float_without_a_profile_is_a_question(tmp_path: Path) -> None:
     error = refusal(path, QuestionError)
 
     assert error.code == "float-untagged"
-    assert "--read-as" in error.choice
+    assert "--read-as" in error.option
 
 
 def bright_float(path: Path) -> Path:
@@ -225,7 +225,7 @@ def test_values_above_one_are_a_question_with_the_number(tmp_path: Path) -> None
 
     assert error.code == "float-over-one"
     assert "4.2" in error.found
-    assert "clip|compress" in error.choice
+    assert "clip|compress" in error.option
 
 
 def test_clipping_cuts_at_one_and_compressing_keeps_the_order(tmp_path: Path) -> None:
@@ -377,7 +377,7 @@ def test_of_several_pages_the_first_is_taken_and_all_are_listed(tmp_path: Path) 
     found = findings(path)["several-pages"]
     assert found.weight == "caution"
     assert "3: 83 × 61" in found.found
-    assert "--page" in found.choices[0]
+    assert found.choices[0].option == "--page"
 
 
 def test_another_page_can_be_named(tmp_path: Path) -> None:
@@ -463,7 +463,7 @@ def test_a_preview_of_the_turned_shape_raises_doubt(tmp_path: Path) -> None:
     found = findings(path)["orientation-conflict"]
 
     assert found.weight == "caution"
-    assert "orientation=apply|ignore" in found.choices[0]
+    assert found.choices[0].change == {"answers.orientation": "ignore"}
     with open_picture(path, answers={"orientation": "ignore"}) as opened:
         assert opened.facts.orientation == 1
     with open_picture(path, answers={"orientation": "apply"}) as opened:
@@ -545,7 +545,7 @@ def test_a_tiny_file_that_claims_gigapixels_is_refused_with_the_sum(
     assert error.code == "decompression-bomb"
     assert "gigapixels" in error.found
     assert "0.00 MB" in error.found or "0.01 MB" in error.found
-    assert "--answer decompression-bomb=open" in error.choice
+    assert "--answer decompression-bomb=open" in error.option
 
 
 def test_the_person_can_insist_and_is_then_stopped_only_by_the_file_itself(tmp_path: Path) -> None:

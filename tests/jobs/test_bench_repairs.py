@@ -42,7 +42,7 @@ def test_a_repair_is_tried_undone_and_taken_back(buoy: Path, tmp_path: Path) -> 
         found = choice_of(view, "Try this repair")
         assert found is not None
         bench.choose(draft, *found)
-        view = until(bench, draft, lambda one: choice_of(one, "Take it back"))
+        view = until(bench, draft, lambda one: choice_of(one, "Undo this repair"))
         mended = view.plan_digest
         assert len(bench.drafts.get(draft).ticket.repairs) == 1
         assert any(one.key == "repair" and one.text == "one repair" for one in view.sentence)
@@ -55,7 +55,7 @@ def test_a_repair_is_tried_undone_and_taken_back(buoy: Path, tmp_path: Path) -> 
         assert not bench.drafts.get(draft).ticket.repairs
         bench.step(draft, back=False)
         view = until(bench, draft, lambda one: one.plan_digest == mended)
-        found = choice_of(view, "Take it back")
+        found = choice_of(view, "Undo this repair")
         assert found is not None
         bench.choose(draft, *found)
         until(bench, draft, lambda one: one.plan_digest == plain)

@@ -61,8 +61,7 @@ def try_choices(ticket: Ticket, code: str) -> int:
     assert found, [one.code for one in plan.findings]
     tried = 0
     for one in found:
-        assert len(one.changes) in (0, len(one.choices))
-        for changes in one.changes:
+        for changes in (choice.change for choice in one.choices):
             if not changes:
                 continue
             after, slips = changed_ticket(ticket, changes)

@@ -107,14 +107,14 @@ def test_a_place_that_cannot_be_read_and_a_sheet_too_small_are_told(
     with pytest.raises(TicketError) as slip:
         laddered(scan, tmp_path / "a", at="in the middle")
     assert slip.value.choice == (
-        "Write two lengths from the picture's left and top: --at 120mm,85mm."
+        "Write two lengths, from the picture's left and top."
     )
     with pytest.raises(TicketError) as far:
         laddered(scan, tmp_path / "a", at="900mm,10mm")
     assert "outside the picture" in far.value.found
     with pytest.raises(TicketError) as small:
         laddered(scan, tmp_path / "a", on="80x60mm")
-    assert small.value.choice == "Take a larger sheet for the ladder: --on A5 or --on A4."
+    assert small.value.choice == "Use a larger sheet for the ladder, such as A5 or A4."
     assert not (tmp_path / "a").exists()
 
 

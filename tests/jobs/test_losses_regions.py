@@ -173,7 +173,7 @@ def test_a_large_shift_that_keeps_its_steps_is_fine_on_newsprint(scan: Path) -> 
     assert ochre is not None
     assert ochre.mean_de00 > 8.0
     assert (ochre.weight, ochre.kinds) == ("fine", ("moved",))
-    assert ochre.words.endswith("leave it.")
+    assert ochre.words.endswith("nothing to do.")
 
 
 def test_nothing_to_do_is_said_of_a_picture_within_the_paper(tmp_path: Path) -> None:
@@ -289,10 +289,10 @@ def test_losses_are_shown_in_words_with_their_figures(
     shown = " ".join(capsys.readouterr().out.split())
 
     assert "quay.tif on Chalk Matte 310, relative." in shown
-    assert "▲ 1 deep vivid blue, upper left, 4 % of the picture: keeps" in shown
+    assert "▲ 1 deep vivid blue, upper left, 4 % of the picture: only" in shown
     assert "toward violet. L* 2" in shown
     assert re.search(r"· \d (orange|yellow)", shown)  # the ochre, told to be left alone
-    assert "leave it." in shown
+    assert "nothing to do." in shown
     assert "seen from 50 cm" in shown
 
 

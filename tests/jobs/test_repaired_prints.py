@@ -151,7 +151,7 @@ def test_a_number_nobody_proposed_is_a_slip(words: str, buoy: Path) -> None:
 
     assert slip.value.code == "no-such-repair"
     assert "1 repair is proposed" in slip.value.found
-    assert "--repair none" in slip.value.choice
+    assert "--repair none" in slip.value.option
 
 
 @pytest.mark.slow

@@ -230,7 +230,7 @@ def test_repairs_in_colours_nobody_knows_are_refused() -> None:
         sheet_of(picture, job)
 
     assert refused.value.code == "repairs-need-colour"
-    assert "Take the repairs back" in str(refused.value)
+    assert "Undo the repairs" in str(refused.value)
 
 
 def test_kernels_of_repairs_are_not_asked_for_where_there_are_none(

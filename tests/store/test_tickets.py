@@ -235,7 +235,7 @@ def test_a_ticket_of_the_wrong_make_is_explained(text: str, says: str, right: st
         ticket_from_toml(text)
 
     assert says in slip.value.found
-    assert right in slip.value.choice
+    assert right in (slip.value.choice, slip.value.option) or right in slip.value.choice
 
 
 @given(st.text(st.characters(exclude_categories=["Cs"])) | st.binary().map(repr))
@@ -374,8 +374,10 @@ def test_a_slip_in_an_option_names_the_option(
 
 
 def test_a_wish_without_a_stock_says_how_to_name_one() -> None:
-    with pytest.raises(TicketError, match="--stock NAME"):
+    with pytest.raises(TicketError) as slip:
         ticket_from_options(picture="a.tif")
+
+    assert slip.value.option == "--stock NAME"
 
 
 def test_an_option_nobody_knows_is_a_programming_mistake() -> None:

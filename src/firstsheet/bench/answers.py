@@ -10,7 +10,6 @@ from typing import Literal
 
 from pydantic import Field
 
-from firstsheet.bench.words import without_options
 from firstsheet.engine.errors import FirstsheetError
 from firstsheet.engine.records import Record, Weight
 from firstsheet.engine.records.figure import Figure
@@ -69,7 +68,7 @@ def error_view(error: Exception) -> ErrorView:
         code=error.code or "error",
         found=error.found or type(error).__name__,
         consequence=error.consequence,
-        choice=without_options(error.choice),
+        choice=error.choice,
     )
 
 
@@ -146,7 +145,7 @@ class ChoiceView(Record):
     text: str
     applies: bool
     changes: dict[str, str] = Field(default_factory=dict)
-    goes: Literal["", "loss", "compare", "cut", "places"] = ""  # the part of the page it speaks of
+    goes: Literal["", "loss", "compare", "cut", "places"] = ""  # the part of the page it leads to
 
 
 class FindingView(Record):

@@ -348,7 +348,7 @@ class Bench(Looking, Making):
                 ),
                 "figures": known,
                 "verdict": verdict,
-                "verdict_parts": parts_of(verdict, known),
+                "verdict_parts": parts_of(verdict, plan.verdict_spans if verdict else (), known),
                 "plan_digest": plan.digest,
                 "questions": questions(draft.id, draft.ticket, picture, ""),
                 "tiles": tiles,

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from firstsheet.engine.records import Finding, Ticket
+from firstsheet.engine.records import Choice, Finding, Ticket
 from firstsheet.engine.records.repair import RepairFacts
 
 __all__ = ["LOSE", "with_proposals"]
@@ -25,17 +25,16 @@ def with_proposals(
     fresh = [one for one in proposals if one.wish not in ticket.repairs]
     if not fresh:
         return tuple(findings)
-    choices = tuple(f"Try this repair: {one.sentence}" for one in fresh)
-    changes = tuple({"repair": repairs_text((*ticket.repairs, one.wish))} for one in fresh)
+    choices = tuple(
+        Choice(
+            text=f"Try this repair: {one.sentence}",
+            change={"repair": repairs_text((*ticket.repairs, one.wish))},
+        )
+        for one in fresh
+    )
     shown = []
     for one in findings:
         if one.code == LOSE:
-            before = (*one.changes, *({} for _ in one.choices))[: len(one.choices)]
-            one = one.model_copy(
-                update={
-                    "choices": (*choices, *one.choices),
-                    "changes": (*changes, *before),
-                }
-            )
+            one = one.model_copy(update={"choices": (*choices, *one.choices)})
         shown.append(one)
     return tuple(shown)

@@ -15,10 +15,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from firstsheet.bench.answers import Box, ChoiceView, FindingView, SheetView, Sides
-from firstsheet.bench.words import without_options
 from firstsheet.bench.worked import own_figures, parts_of, worked_of
 from firstsheet.engine.records import Finding, PictureFacts, Stock, Ticket
 from firstsheet.engine.records.figure import Figure
+from firstsheet.engine.records.finding import GoesTo
 from firstsheet.engine.records.plan import Plan, SheetPlan, SizePlan
 from firstsheet.engine.units import both_units, plain_number, size_words
 
@@ -93,6 +93,16 @@ def _angle(length_mm: float, distance_mm: float) -> float:
     return math.degrees(2.0 * math.atan(length_mm / (2.0 * distance_mm)))
 
 
+_PAGE_PARTS: Mapping[GoesTo, Literal["", "loss", "compare", "cut", "places"]] = {
+    "": "",
+    "losses": "loss",
+    "compare": "compare",
+    "crop": "cut",
+    "dust": "places",
+    "test-strips": "",
+}
+
+
 def findings_shown(
     findings: Sequence[Finding],
     known: Sequence[Figure] = (),
@@ -109,18 +119,20 @@ def findings_shown(
     """
     shown = []
     for one in findings:
-        changes: tuple[dict[str, str], ...] = (*one.changes, *({} for _ in one.choices))
         choices = tuple(
             ChoiceView(
-                text=without_options(text),
-                applies=bool(change),
-                changes=change,
-                goes="" if change else _leads(text, one.code in places),
+                text=choice.text,
+                applies=bool(choice.change),
+                changes=choice.change,
+                goes="" if choice.change else _PAGE_PARTS[choice.goes_to],
             )
-            for text, change in zip(one.choices, changes, strict=False)
+            for choice in one.choices
         )
         figures = (*known, *own_figures(one))
-        found, then = parts_of(one.found, figures), parts_of(one.consequence, figures)
+        found = parts_of(one.found, [span for span in one.spans if span.part == "found"], figures)
+        then = parts_of(
+            one.consequence, [span for span in one.spans if span.part == "consequence"], figures
+        )
         shown.append(
             FindingView(
                 code=one.code,
@@ -214,19 +226,3 @@ def caption(chain: Chain, plan: Plan) -> str:
     from firstsheet.pixels.proof import proof_caption
 
     return proof_caption(chain, white=plan.ticket.output.proof_white)
-
-
-def _leads(text: str, placed: bool = False) -> Literal["", "loss", "compare", "cut", "places"]:
-    """The part of the page that a choice in words speaks of.
-
-    >>> _leads("Look at the loss map, and compare the intents.")
-    'loss'
-    """
-    plain = text.lower()
-    if "loss map" in plain or "what is lost on the bench" in plain:
-        return "loss"
-    if "take a paper" in plain or plain.startswith("compare") or "firstsheet compare" in plain:
-        return "compare"
-    if plain.startswith("move the cut"):
-        return "cut"
-    return "places" if placed and plain.startswith("look at each place") else ""

@@ -1,28 +1,21 @@
 """Which number in a sentence is which figure, so that a page can show how it is worked out.
 
 Takes texts and figures; gives the texts in parts, the numbers among them with their figure's key.
-A number belongs to a figure when it is that figure (or one of its inputs) rounded as the text
-rounds it, and its unit agrees. Tests: tests/web/test_bench_worked.py.
+Which number is which figure was noted where the sentence was made.
+Tests: tests/web/test_bench_worked.py.
 """
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 
 from firstsheet.bench.answers import Part
-from firstsheet.engine.records import Finding
+from firstsheet.engine.records import Finding, Span
 from firstsheet.engine.records.figure import Figure, How, Input
 from firstsheet.engine.units import plain_number
 
 __all__ = ["own_figures", "parts_of", "worked_of"]
 
-_NUMBER = re.compile(
-    r"(?<![\w.,/])(?P<digits>\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d+(?:\.\d+)?)(?![\d:])"
-    r"(?:[  ](?P<unit>%|ppi|spi|mm|cm|lux|cd/m²|MB|L\*)(?![\w²]))?"
-)
-_BEFORE = re.compile(r"(?:ΔE00|above|than|under|about a screen of|screen of|×)[  ]?$")
-_UNITS = ("%", "ppi", "spi", "mm", "lux", "cd/m²", "MB", "L*", "ΔE00")
 _SUFFIXES = (
     ("_percent", "%"),
     ("_cd_m2", "cd/m²"),
@@ -36,46 +29,31 @@ _SUFFIXES = (
 )
 
 
-def parts_of(text: str, figures: Sequence[Figure]) -> tuple[Part, ...]:
-    """A text in parts; each number that is a figure carries its key."""
+def parts_of(text: str, spans: Sequence[Span], figures: Sequence[Figure]) -> tuple[Part, ...]:
+    """A text in parts; each that shows a known figure carries its key.
+
+    Parameters
+    ----------
+    spans
+        Where the text shows figures, as `engine.findings.said` noted them.
+    figures
+        Those that can be shown; a span of another one stays plain text.
+    """
+    known = {one.key for one in figures}
+    own = {one.key.rpartition("/")[2]: one.key for one in figures if "/" in one.key}
     parts: list[Part] = []
     at = 0
-    for found in _NUMBER.finditer(text):
-        key = _key_of(found, text, figures)
+    for span in sorted(spans, key=lambda one: one.start):
+        key = span.figure if span.figure in known else own.get(span.figure, "")
         if not key:
             continue
-        if found.start() > at:
-            parts.append(Part(text=text[at : found.start()]))
-        parts.append(Part(text=found.group(), key=key))
-        at = found.end()
+        if span.start > at:
+            parts.append(Part(text=text[at : span.start]))
+        parts.append(Part(text=text[span.start : span.end], key=key))
+        at = span.end
     if at < len(text):
         parts.append(Part(text=text[at:]))
     return tuple(parts)
-
-
-def _key_of(found: re.Match[str], text: str, figures: Sequence[Figure]) -> str:
-    digits = found["digits"].replace(",", "")
-    decimals = len(digits.partition(".")[2])
-    unit = found["unit"] or ""
-    if not unit and _BEFORE.search(text[: found.start()]):
-        return ""  # a threshold that is named, not worked out
-    for inputs_too in (False, True):
-        for one in figures:
-            held = one.how.inputs if inputs_too else (one,)
-            if inputs_too and not unit:
-                continue
-            if any(_is(digits, decimals, unit, part.number, part.value) for part in held):
-                return one.key
-    return ""
-
-
-def _is(digits: str, decimals: int, unit: str, number: float, shown: str) -> bool:
-    own = next((one for one in _UNITS if one in shown), "")
-    if unit and unit != own:
-        return False
-    if not unit and decimals == 0 and number < 10:
-        return False  # a small bare count says too little to be recognised by
-    return f"{abs(number):.{decimals}f}" == digits
 
 
 def own_figures(finding: Finding) -> tuple[Figure, ...]:

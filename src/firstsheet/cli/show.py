@@ -46,11 +46,14 @@ def show_error(error: FirstsheetError, *, as_json: bool) -> None:
             "found": error.found,
             "consequence": error.consequence,
             "choice": error.choice,
+            "option": error.option,
             "exit_code": error.exit_code,
         }
         click.echo(json.dumps({"error": parts}, indent=2, ensure_ascii=False))
         return
-    for part, indent in ((error.found, ""), (error.consequence, "  "), (error.choice, "  → ")):
+    option = f"({error.option})" if error.option else ""
+    way = f"{error.choice} {option}".strip()
+    for part, indent in ((error.found, ""), (error.consequence, "  "), (way, "  → ")):
         if part:
             click.echo(
                 textwrap.fill(part, line_width(), initial_indent=indent, subsequent_indent="    "),

@@ -7,13 +7,13 @@ from __future__ import annotations
 
 import shutil
 import textwrap
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 import click
 
-from firstsheet.engine.records import Finding
+from firstsheet.engine.records.finding import Choice, Finding, GoesTo
 
-__all__ = ["findings", "line_width", "row", "say", "table"]
+__all__ = ["findings", "line_width", "option_words", "row", "say", "table", "with_option"]
 
 _MARKS = {"stop": "■ stop", "caution": "◆ caution", "fine": "○ fine"}
 _LABEL = 15
@@ -45,7 +45,58 @@ def findings(findings: Iterable[Finding]) -> None:
         mark = _MARKS[finding.weight]
         say(f"{mark}  {finding.found} {finding.consequence}".strip(), "", " " * 8)
         for choice in finding.choices:
-            say(f"→ {choice}", " " * 8, " " * 10)
+            say(f"→ {with_option(choice)}", " " * 8, " " * 10)
+
+
+def with_option(choice: Choice) -> str:
+    """A choice, with the command line's way to do it behind it.
+
+    >>> with_option(Choice(text="Use perceptual.", change={"colour.intent": "perceptual"}))
+    'Use perceptual: --intent perceptual.'
+    """
+    way = choice.option or _COMMANDS.get(choice.goes_to, "") or option_words(choice.change)
+    return f"{choice.text.removesuffix('.')}: {way}." if way else choice.text
+
+
+_COMMANDS: dict[GoesTo, str] = {
+    "losses": "firstsheet losses",
+    "compare": "firstsheet compare",
+    "dust": "firstsheet check --marks",
+    "test-strips": "firstsheet ladder",
+}
+
+
+def option_words(change: Mapping[str, str]) -> str:
+    """The options that set the same lines of a ticket; lines without one are named as lines.
+
+    >>> option_words({"print.width": "381 mm", "output.key": ""})
+    '--width 381mm (and leave out --key)'
+    >>> option_words({"answers.orientation": "ignore"})
+    '--answer orientation=ignore'
+    """
+    given: list[str] = []
+    left_out: list[str] = []
+    for line, value in change.items():
+        section, _, key = line.rpartition(".")
+        if section == "answers":
+            given.append(f"--answer {key}={value}")
+            continue
+        option = f"--{_OPTIONS.get(line, key)}"
+        if line == "repair":
+            given.append("--repair none" if not value else "")
+        elif value in ("", "true"):
+            (given if value else left_out).append(option)
+        else:
+            plain = value.replace(" ", "")
+            given.append(f"{option} {plain}")
+    words = " ".join(one for one in given if one)
+    if not left_out:
+        return words
+    without = f"leave out {' '.join(left_out)}"
+    return f"{words} (and {without})" if words else without
+
+
+_OPTIONS = {"colour.keep": "keep-colour", "crop.shape": "shape"}  # others are called as the line
 
 
 def table(rows: Sequence[Sequence[str]], right: frozenset[int] = frozenset()) -> None:

@@ -41,13 +41,18 @@ class FirstsheetError(Exception):
         The three parts of the message, each a sentence.
     code
         A stable kebab-case name for programs, such as `truncated-file`.
+    option
+        How the command line says the choice, such as `--page N`; other front ends leave it out.
     """
 
     exit_code = 1
 
-    def __init__(self, found: str, consequence: str, choice: str, code: str = "") -> None:
-        super().__init__(found, consequence, choice, code)
-        self.found, self.consequence, self.choice, self.code = found, consequence, choice, code
+    def __init__(
+        self, found: str, consequence: str, choice: str, code: str = "", option: str = ""
+    ) -> None:
+        super().__init__(found, consequence, choice, code, option)
+        self.found, self.consequence, self.choice = found, consequence, choice
+        self.code, self.option = code, option
 
     def __str__(self) -> str:
         """Say found, consequence and choice in that order."""

@@ -6,15 +6,85 @@ unit), what follows, and what can be chosen. Tests: tests/engine/test_plan.py.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Literal, NamedTuple
 
-from firstsheet.engine.records import Finding, Weight
+from firstsheet.engine.records.finding import Choice, Finding, GoesTo, Span, Weight
 
-__all__ = ["PRACTICE", "finding", "in_order", "joined", "percent", "seen_once"]
+__all__ = [
+    "PRACTICE",
+    "Said",
+    "choice",
+    "finding",
+    "in_order",
+    "joined",
+    "percent",
+    "said",
+    "seen_once",
+    "shown",
+]
 
 PRACTICE = "common practice, no source"
+_OPEN, _MIDDLE, _CLOSE = "\uf8f0", "\uf8f1", "\uf8f2"  # private use: no text of a file has them
 
 _ORDER: dict[Weight, int] = {"stop": 0, "caution": 1, "fine": 2}
+
+
+def choice(
+    text: str,
+    change: Mapping[str, str] | None = None,
+    *,
+    option: str = "",
+    goes_to: GoesTo = "",
+) -> Choice:
+    """One thing that can be done.
+
+    Parameters
+    ----------
+    text
+        A sentence, without the spelling of the command line.
+    change
+        The ticket lines it sets, as typed; an empty value takes a line out.
+    option
+        The command line's words, where it is more than a change of the ticket.
+    goes_to
+        The part of the program it leads to.
+    """
+    return Choice(text=text, change=dict(change or {}), option=option, goes_to=goes_to)
+
+
+def shown(figure: str, words: str) -> str:
+    """Words of a sentence that show a figure; `finding` and `said` note where they stand.
+
+    >>> said(f"It has {shown('effective_ppi', '374 ppi')}.", "found").text
+    'It has 374 ppi.'
+    """
+    return f"{_OPEN}{figure}{_MIDDLE}{words}{_CLOSE}"
+
+
+class Said(NamedTuple):
+    """A sentence, and where it shows figures."""
+
+    text: str
+    spans: tuple[Span, ...]
+
+
+def said(sentence: str, part: Literal["found", "consequence"]) -> Said:
+    """A sentence made with `shown`, as plain text and spans.
+
+    >>> said(f"At {shown('ppi', '90 ppi')}.", "found").spans[0].start
+    3
+    """
+    text, spans = "", []
+    for piece in sentence.split(_OPEN):
+        figure, middle, rest = piece.partition(_MIDDLE)
+        if not middle:
+            text += piece
+            continue
+        words, _, after = rest.partition(_CLOSE)
+        spans.append(Span(part=part, start=len(text), end=len(text) + len(words), figure=figure))
+        text += words + after
+    return Said(text, tuple(spans))
 
 
 def finding(
@@ -22,39 +92,42 @@ def finding(
     weight: Weight,
     found: str,
     consequence: str,
-    *choices: str,
-    changes: Mapping[int, dict[str, str]] | None = None,
+    *ways: str | Choice,
+    choices: Sequence[str | Choice] = (),
     source: str = "",
-    figures: dict[str, float | int | str | bool] | None = None,
+    figures: Mapping[str, float | int | str | bool] | None = None,
 ) -> Finding:
     """Build one finding; floats are rounded to six decimals so that they read well.
 
     Parameters
     ----------
-    changes
-        For a choice, counted from 0: the ticket lines it sets, as typed.
+    found, consequence
+        Sentences; numbers that are figures are put in with `shown`.
+    ways, choices
+        What can be done: sentences, or made with `choice`.
 
-    >>> finding("thin", "caution", "It is thin.", "It tears.", "Take more.").choices
-    ('Take more.',)
+    >>> finding("thin", "caution", "It is thin.", "It tears.", "Use more.").choices[0].text
+    'Use more.'
     """
     tidy = {
         key: round(value, 6) if isinstance(value, float) else value
         for key, value in (figures or {}).items()
     }
+    first, then = said(found, "found"), said(consequence, "consequence")
     return Finding(
         code=code,
         weight=weight,
-        found=found,
-        consequence=consequence,
-        choices=choices,
-        changes=tuple(changes.get(at, {}) for at in range(len(choices))) if changes else (),
+        found=first.text,
+        consequence=then.text,
+        choices=tuple(choice(one) if isinstance(one, str) else one for one in (*ways, *choices)),
         figures=tidy,
+        spans=(*first.spans, *then.spans),
         source=source,
     )
 
 
 def in_order(findings: Iterable[Finding]) -> tuple[Finding, ...]:
-    """Sort by weight (stop, mind, fine); the order within a weight is kept."""
+    """Sort by weight (stop, caution, fine); the order within a weight is kept."""
     return tuple(sorted(findings, key=lambda one: _ORDER[one.weight]))
 
 

@@ -13,7 +13,7 @@ import json
 from firstsheet.engine.detail.dust.places import dust_findings
 from firstsheet.engine.detail.findings import detail_findings, true_ppi
 from firstsheet.engine.errors import TicketError
-from firstsheet.engine.findings import in_order, seen_once
+from firstsheet.engine.findings import in_order, said, seen_once
 from firstsheet.engine.layout.findings import sheet_plan_findings
 from firstsheet.engine.layout.sheet import (
     as_it_faces,
@@ -249,6 +249,7 @@ def make_plan(
             )
         )
     )
+    words = said(verdict(size, findings), "found")
     plan = Plan(
         made_by=f"firstsheet {version}",
         ticket=ticket,
@@ -267,7 +268,8 @@ def make_plan(
         repairs=repairs,
         output=output,
         findings=findings,
-        verdict=verdict(size, findings),
+        verdict=words.text,
+        verdict_spans=words.spans,
     )
     return plan.model_copy(update={"digest": plan_digest(plan)})
 

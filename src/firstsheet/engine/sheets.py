@@ -169,7 +169,7 @@ def _apart_mm(sheet: Sheet, width_mm: float, height_mm: float) -> float:
 def sheet_findings(sheet: Sheet) -> tuple[Finding, ...]:
     """Say where a sheet is easily taken for another: A3+ and 13x19in above all.
 
-    A size that is neither, but within 2 mm of one, weighs *mind*; a named one *fine*.
+    A size that is neither, but within 2 mm of one, weighs *caution*; a named one *fine*.
     """
     a3_plus, super_b = SHEETS["A3+"], SHEETS["13x19in"]
     sides = sheet.width_mm, sheet.height_mm

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 
-from firstsheet.engine.findings import finding
+from firstsheet.engine.findings import choice, finding, shown
 from firstsheet.engine.light.findings import NEAREST_MM
 from firstsheet.engine.records import Finding, Ticket
 from firstsheet.engine.records.plan import OutputPlan, SheetPlan, SizePlan
@@ -27,8 +27,10 @@ def earlier_word_findings(ticket: Ticket) -> tuple[Finding, ...]:
             "fine",
             f"The ticket says {one.line} = {one.word}, a word of an earlier version.",
             f"It is read as {one.now}." if one.now else "It is read as if the line were left out.",
-            f"Write {one.now} there." if one.now else "Leave the line out.",
-            changes={0: {one.line: one.now}},
+            choice(
+                f"Write {one.now} there." if one.now else "Leave the line out.",
+                {one.line: one.now},
+            ),
         )
         for one in ticket.earlier
     )
@@ -46,8 +48,11 @@ def output_findings(output: OutputPlan, sheet: SheetPlan) -> tuple[Finding, ...]
                 f"{sheet.width_px} × {sheet.height_px} pixels at {output.bits} bit.",
                 "Above 4 GiB only a BigTIFF holds it; some labs and older programs read none.",
                 "Ask the lab first.",
-                *(("Write 8 bit instead: half the size.",) if output.bits == 16 else ()),
-                changes={1: {"output.bits": "8"}},
+                *(
+                    (choice("Write 8 bit instead: half the size.", {"output.bits": "8"}),)
+                    if output.bits == 16
+                    else ()
+                ),
                 source="TIFF 6.0: offsets of 32 bits",
                 figures={"bytes": output.print_file_bytes},
             )
@@ -61,10 +66,13 @@ def verdict(size: SizePlan, findings: tuple[Finding, ...]) -> str:
     minds = [one for one in findings if one.weight == "caution"]
     ppi, large = size.true_ppi or size.effective_ppi, is_large(size.width_mm, size.height_mm)
     of = " of true detail" if size.true_ppi else ""
-    at = f"{round(ppi)} ppi{of} at {both_units(size.width_mm)} wide"
+    at = f"{shown('effective-ppi', f'{round(ppi)} ppi')}{of} at {both_units(size.width_mm)} wide"
     whole_cm_mm = math.ceil(beyond_eye_from_mm(ppi) / 10) * 10.0
-    near = whole_cm_mm < NEAREST_MM
-    beyond = "from as near as eyes focus" if near else f"from {distance_words(whole_cm_mm)} on"
+    beyond = (
+        "Single pixels cannot be seen from any distance at which eyes focus."
+        if whole_cm_mm < NEAREST_MM
+        else f"Single pixels cannot be seen from {distance_words(whole_cm_mm)} or farther."
+    )
     if stops:
         return f"Not ready to print: {stops[0].found}"
     too_little = size.true_ppi is not None and round(ppi) < (
@@ -72,12 +80,7 @@ def verdict(size: SizePlan, findings: tuple[Finding, ...]) -> str:
     )
     if too_little or any(one.code == "too-few-pixels" for one in minds):
         least = f"{LARGE_PRINT_PPI[0]}–{LARGE_PRINT_PPI[1]}" if large else str(WARN_PPI)
-        return (
-            f"Not good enough close to: {at}, and at least {least} is wanted; {beyond} the eye "
-            "sees no limit."
-        )
-    told = ""
-    if minds:
-        number = "One thing to mind" if len(minds) == 1 else f"{len(minds)} things to mind, first"
-        told = f" {number}: {minds[0].found}"
-    return f"Good enough: {at}, {grade(ppi)}; {beyond} it is finer than the eye separates.{told}"
+        return f"Too soft for close viewing: {at}, and at least {least} is wanted. {beyond}"
+    cautions = f" With {len(minds)} caution{'s' if len(minds) > 1 else ''}." if minds else ""
+    rating = grade(ppi)
+    return f"{rating[0].upper()}{rating[1:]}: {at}. {beyond}{cautions}"

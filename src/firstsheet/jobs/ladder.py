@@ -146,8 +146,9 @@ def _layout(plan: Plan, on: str) -> _Layout:
             f"On {sheet.name} each of the five pictures would be {wide_mm:.0f} mm wide and "
             f"{tall_mm:.0f} mm tall.",
             "That is too little to judge sharpness by.",
-            "Take a larger sheet for the ladder: --on A5 or --on A4.",
+            "Use a larger sheet for the ladder, such as A5 or A4.",
             "ladder-sheet-too-small",
+            "--on A4",
         )
     per_mm = plan.size.ppi / MM_PER_INCH
     rung = (
@@ -179,8 +180,9 @@ def _place(at: str | None, plan: Plan) -> tuple[float, float] | None:
         raise TicketError(
             f"“{at}” is not a place on the picture.",
             "The detail for the ladder cannot be found.",
-            "Write two lengths from the picture's left and top: --at 120mm,85mm.",
+            "Write two lengths, from the picture's left and top.",
             "ladder-place",
+            "--at 120mm,85mm",
         ) from error
     if x_mm > plan.size.width_mm or y_mm > plan.size.height_mm:
         raise TicketError(

@@ -133,9 +133,8 @@ def stop_if_planned(plan: Plan) -> None:
     if stops:
         first = stops[0]
         others = f" ({len(stops) - 1} more)" if len(stops) > 1 else ""
-        raise PlanStopError(
-            first.found + others, first.consequence, " Or: ".join(first.choices), first.code
-        )
+        ways = " Or: ".join(one.text for one in first.choices)
+        raise PlanStopError(first.found + others, first.consequence, ways, first.code)
 
 
 def still_the_same(prepared: Prepared) -> None:

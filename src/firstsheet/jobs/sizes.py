@@ -104,7 +104,7 @@ def _ppi(text: str) -> float:
         ppi = 0.0
     if not 20 <= ppi <= 3000:
         raise TicketError(
-            f"--ppi {text} is not a print resolution.",
+            f"“{text}” is not a print resolution.",
             "How fine the film must be scanned depends on it.",
             "Give a number from 20 to 3000, such as 300.",
             "bad-option",

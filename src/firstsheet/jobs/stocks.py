@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from firstsheet.engine.errors import FirstsheetError, StockError, TicketError
+from firstsheet.engine.findings import finding
 from firstsheet.engine.records import Finding, MarginsMm, Stock
 from firstsheet.engine.units import lengths_apart, parse_length_mm
 from firstsheet.jobs.answers import StockLine, StockListAnswer, StockShowAnswer
@@ -125,7 +126,7 @@ def usable_stocks(
 
     def spoilt(name: str, error: FirstsheetError) -> None:
         findings.append(
-            Finding(
+            finding(
                 code="stock-left-out",
                 weight="caution",
                 found=f"Stock {name} is left out: {error.found}",

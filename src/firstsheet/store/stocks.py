@@ -147,17 +147,18 @@ def stock_profile_bytes(stock: Stock, directory: Path | None = None) -> bytes:
         raise StockError(
             f"The profile of {stock.title}, {path}, cannot be read: {error.strerror or error}.",
             "Without it the paper's colours are not known.",
-            f"Put the file back, or add the stock again: firstsheet stock add --name {stock.name}.",
+            "Put the file back, or add the stock again.",
             "stock-profile-missing",
+            f"firstsheet stock add --name {stock.name}",
         ) from error
     measured = stock.facts.profile.sha256 if stock.facts else ""
     if measured and hashlib.sha256(profile).hexdigest() != measured:
         raise StockError(
             f"The profile of {stock.title}, {path}, is not the one that was measured.",
             "Its white, black and limits are no longer those that the stock says.",
-            f"Put the earlier file back, or add the stock again: firstsheet stock add --name "
-            f"{stock.name}.",
+            "Put the earlier file back, or add the stock again.",
             "stock-profile-changed",
+            f"firstsheet stock add --name {stock.name}",
         )
     return profile
 
@@ -218,8 +219,9 @@ def add_stock(
         raise OutputError(
             f"The stock cannot be kept in {folder}: {error.strerror or error}.",
             "What was there before is unchanged.",
-            "Make room or rights there, or name another folder with --stocks.",
+            "Make room or rights there, or name another folder.",
             "stock-not-written",
+            "--stocks FOLDER",
         ) from error
     return path
 

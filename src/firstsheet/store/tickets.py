@@ -170,10 +170,9 @@ def _missing(name: str, what: str) -> TicketError:
     return TicketError(
         f"{name} names no {what}.",
         "Without it nothing can be planned.",
-        f"Write {what} = {example} at the top (as an option: --stock NAME)."
-        if what == "stock"
-        else f"Write {what} = {example} at the top.",
+        f"Write {what} = {example} at the top.",
         "missing-key",
+        "--stock NAME" if what == "stock" else "",
     )
 
 

@@ -75,7 +75,7 @@ def test_the_rim_is_told_in_millimetres_at_print_size() -> None:
     assert on_print is not None
     assert on_print.width_mm == pytest.approx(0.5)
     assert on_print.sentence == (
-        "Sharpened already: 12 % overshoot, 0.50 mm at this size, visible from 50 cm; use low "
+        "Sharpened already: 12 % overshoot, 0.50 mm at this size, visible from 50 cm; use less "
         "output sharpening or get an unsharpened scan."
     )
     far = halo_on_print(facts, scale=1.0, ppi=254.0, distance_mm=2000.0)

@@ -43,7 +43,7 @@ def detail_findings(detail: DetailFacts | None, size: SizePlan) -> tuple[Finding
     fits = LARGE_PRINT_PPI[1]
     share = size.true_ppi / size.effective_ppi
     largest_mm = px_to_mm(size.crop_width_px * share, fits)
-    smaller, changes = smaller_print(largest_mm, f": {fits} ppi of true detail.")
+    smaller = smaller_print(largest_mm, f": {fits} ppi of true detail.")
     enlarged = detail.enlarged.verdict == "enlarged"
     found = detail.sentences[0]
     if enlarged:
@@ -58,7 +58,6 @@ def detail_findings(detail: DetailFacts | None, size: SizePlan) -> tuple[Finding
             f"{grade(size.true_ppi)}.",
             "Ask for the file it was made from." if enlarged else _where_more(detail),
             *smaller,
-            changes=changes,
             source="measured from edges and grain of the picture; docs/theory/true-detail.md",
             figures={
                 "share_percent": round(100 * share, 1),

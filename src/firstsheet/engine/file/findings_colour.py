@@ -6,11 +6,14 @@ Tests: tests/engine/file/test_findings.py.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 import numpy as np
 
 from firstsheet.engine.colour.lab import y_to_lightness
 from firstsheet.engine.colour.spaces import GREYS, SPACES, space_title
 from firstsheet.engine.file.misread import MISREAD_SOURCE, MISREADINGS, Misreading
+from firstsheet.engine.findings import choice, finding
 from firstsheet.engine.records import Finding, PictureFacts, ProfileFacts
 
 __all__ = [
@@ -35,6 +38,11 @@ _FLAG_WORDS = {
 _STEP_CODE = 30  # a deep shadow, where 8-bit steps are coarse
 
 
+def _among(spaces: Iterable[str]) -> str:
+    """Names that can be given, as a sentence has them."""
+    return ", ".join(spaces)
+
+
 def _usable(facts: PictureFacts) -> ProfileFacts | None:
     profile = facts.profile
     return None if profile is None or profile.kind == "broken" else profile
@@ -54,16 +62,12 @@ def untagged_rgb(facts: PictureFacts) -> Finding | None:
     if facts.flag_space in _FLAG_WORDS:
         hint = f" The colour flag in its metadata says {_FLAG_WORDS[facts.flag_space]}."
     likely = MISREADINGS.get(("srgb" if read != "srgb" else "a98-rgb", read))
-    return Finding(
+    return finding(
         code="untagged-rgb",
         weight="caution",
         found=f"The picture carries no colour profile.{hint}",
         consequence=f"It is read as {space_title(read)}. " + " ".join(cases),
-        choices=(
-            "If you know the space, name it: --read-as "
-            + " | ".join(SPACES)
-            + " (ticket: read-as in [colour]).",
-        ),
+        choices=(choice(f"Name the space, if you know it: {_among(SPACES)}.", option="--read-as"),),
         figures={
             "read_as": read,
             **(
@@ -107,14 +111,15 @@ def untagged_grey(facts: PictureFacts) -> Finding | None:
     )
     at = int(np.abs(gap).argmax())
     shade = "lighter" if gap[at] > 0 else "darker"
-    return Finding(
+    return finding(
         code="untagged-grey",
         weight="caution",
-        found="The grey picture carries no profile, so how light its codes are is not said.",
+        found="The grey picture carries no profile, so its tone curve is unknown.",
         consequence=f"It is read as {space_title(read)}. Read as {space_title(other)} it would "
         f"print up to {abs(gap[at]):.1f} L* {shade}, most at code {at} of 255.",
         choices=(
-            "Name the curve: --read-as " + " | ".join(GREYS) + " (ticket: read-as in [colour]).",
+            choice(f"Read it as {space_title(other)} instead.", {"colour.read-as": other}),
+            choice(f"Name the curve: {_among(GREYS)}.", option="--read-as"),
         ),
         figures={"read_as": read, "largest_gap_l": round(float(gap[at]), 2), "at_code": at},
         source="computed from the two curves",
@@ -132,7 +137,7 @@ def flag_against_profile(facts: PictureFacts) -> Finding | None:
     )
     if not conflict:
         return None
-    return Finding(
+    return finding(
         code="flag-against-profile",
         weight="fine",
         found=f"The colour flag in the metadata says {_FLAG_WORDS[facts.flag_space]}; the "
@@ -154,13 +159,16 @@ def broken_profile(facts: PictureFacts) -> Finding | None:
         if read
         else ("The picture is treated as one without a profile.")
     )
-    return Finding(
+    return finding(
         code="broken-profile",
         weight="caution",
         found=f"The embedded profile ({facts.profile.size_bytes:,} bytes) is unreadable: "
         f"{reason.rstrip('.')}.",
         consequence=taken,
-        choices=("Name the space with --read-as (ticket: read-as in [colour]), or save it again.",),
+        choices=(
+            choice("Name its space.", option="--read-as"),
+            "Save the picture again with a sound profile.",
+        ),
         figures={"profile_bytes": facts.profile.size_bytes, "read_as": read},
     )
 
@@ -170,16 +178,15 @@ def output_profile(facts: PictureFacts) -> Finding | None:
     profile = _usable(facts)
     if profile is None or profile.kind != "output" or facts.colour_model == "cmyk":
         return None
-    return Finding(
+    return finding(
         code="output-profile",
         weight="caution",
         found=f"The picture is already converted for a printer (“{profile.description}”).",
         consequence="Converting it again would ruin it, so its numbers are kept as they are.",
         choices=(
             "Go back to the master and print from that.",
-            "If you insist on converting: --convert-again (ticket: convert-again in [colour]).",
+            choice("Convert it all the same.", {"colour.convert-again": "true"}),
         ),
-        changes=({}, {"colour.convert-again": "true"}),
         figures={"profile": profile.description},
     )
 
@@ -188,7 +195,7 @@ def _device_profile(facts: PictureFacts, kind: str, code: str, device: str) -> F
     profile = _usable(facts)
     if profile is None or profile.kind != kind:
         return None
-    return Finding(
+    return finding(
         code=code,
         weight="caution",
         found=f"The picture carries the profile of {device} (“{profile.description}”), not of a "
@@ -218,7 +225,7 @@ def cmyk_tagged(facts: PictureFacts) -> Finding | None:
     profile = _usable(facts)
     if facts.colour_model != "cmyk" or profile is None:
         return None
-    return Finding(
+    return finding(
         code="cmyk-tagged",
         weight="caution",
         found=f"The picture is CMYK, separated for “{profile.description}”.",
@@ -233,7 +240,7 @@ def lab_file(facts: PictureFacts) -> Finding | None:
     """A Lab file needs no profile."""
     if facts.colour_model != "lab":
         return None
-    return Finding(
+    return finding(
         code="lab-file",
         weight="fine",
         found="The picture is in CIELAB.",
@@ -256,7 +263,7 @@ def float_range(facts: PictureFacts) -> Finding | None:
         if over
         else f"Values reach down to {lowest:.3g}: below black or outside the space."
     )
-    return Finding(
+    return finding(
         code="float-range",
         weight="caution",
         found=found,
@@ -283,7 +290,7 @@ def eight_bit_wide(facts: PictureFacts) -> Finding | None:
     else:
         title = f"“{profile.description}”" if profile else "wide"
         coarse, figures = "the same codes are spread over more colours than in sRGB", {}
-    return Finding(
+    return finding(
         code="eight-bit-wide",
         weight="caution",
         found=f"The picture has 8 bits per channel in a wide space ({title}).",

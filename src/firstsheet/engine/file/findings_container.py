@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from firstsheet.engine.findings import choice, finding
 from firstsheet.engine.records import Finding, PictureFacts
 
 __all__ = [
@@ -49,7 +50,7 @@ def alpha_opaque(facts: PictureFacts) -> Finding | None:
     """An alpha channel that hides nothing."""
     if facts.alpha != "opaque":
         return None
-    return Finding(
+    return finding(
         code="alpha-opaque",
         weight="fine",
         found="There is an alpha channel, and every pixel in it is opaque.",
@@ -66,13 +67,12 @@ def alpha_partly(facts: PictureFacts) -> Finding | None:
         if (facts.alpha_clear_percent > 0.0)
         else "Parts of the picture are"
     )
-    return Finding(
+    return finding(
         code="alpha-partly",
         weight="caution",
         found=f"{share} transparent or half transparent.",
         consequence="Transparent parts will be bare paper.",
-        choices=("For black instead: --background black (ticket: background).",),
-        changes=({"background": "black"},),
+        choices=(choice("Lay black under them instead.", {"background": "black"}),),
         figures={"alpha_clear_percent": round(facts.alpha_clear_percent, 3)},
     )
 
@@ -82,7 +82,7 @@ def extra_channels(facts: PictureFacts) -> Finding | None:
     if facts.extra_channels == 0:
         return None
     names = ", ".join(facts.extra_channel_names)
-    return Finding(
+    return finding(
         code="extra-channels",
         weight="fine",
         found=f"There are {facts.extra_channels} further channels"
@@ -95,7 +95,7 @@ def extra_channels(facts: PictureFacts) -> Finding | None:
 def several_pages(facts: PictureFacts) -> Finding | None:
     """Several pages, or layers behind a flattened picture."""
     if facts.composite or (facts.layers and facts.pages == 1):
-        return Finding(
+        return finding(
             code="several-pages",
             weight="fine",
             found="The file holds layers" + (f" ({facts.layers})." if facts.layers else "."),
@@ -104,13 +104,13 @@ def several_pages(facts: PictureFacts) -> Finding | None:
         )
     if facts.pages <= 1:
         return None
-    return Finding(
+    return finding(
         code="several-pages",
         weight="caution",
         found=f"The file holds {facts.pages} pages.",
         consequence=f"Page {facts.page} is printed ({facts.width_px:,} × {facts.height_px:,} "
         "pixels).",
-        choices=("Choose another page: --page N (ticket: page).",),
+        choices=(choice("Choose another page.", option="--page"),),
         figures={"page": facts.page, "pages": facts.pages},
     )
 
@@ -120,7 +120,7 @@ def orientation_applied(facts: PictureFacts) -> Finding | None:
     if facts.orientation not in _TURNS:
         return None
     doubt = facts.thumbnail_conflicts
-    return Finding(
+    return finding(
         code="orientation-applied",
         weight="caution" if doubt else "fine",
         found=f"The orientation flag is {facts.orientation}."
@@ -137,7 +137,7 @@ def orientation_ignored(facts: PictureFacts) -> Finding | None:
     flag = facts.orientation_flag
     if flag is None or 1 <= flag <= 8:
         return None
-    return Finding(
+    return finding(
         code="orientation-ignored",
         weight="fine",
         found=f"The orientation flag is {flag}, which means nothing (1 to 8 do).",
@@ -156,7 +156,7 @@ def tag_resolution_ignored(facts: PictureFacts) -> Finding | None:
         found = f"The resolution tag says {facts.tag_ppi_x:.4g} ppi."
     else:
         return None
-    return Finding(
+    return finding(
         code="tag-resolution-ignored",
         weight="fine",
         found=found,
@@ -171,7 +171,7 @@ def tag_resolution_unequal(facts: PictureFacts) -> Finding | None:
     across, down = facts.tag_ppi_x, facts.tag_ppi_y
     if not across or not down or abs(across / down - 1.0) <= _UNEQUAL:
         return None
-    return Finding(
+    return finding(
         code="tag-resolution-unequal",
         weight="caution",
         found=f"The resolution tag says {across:.4g} ppi across and {down:.4g} ppi down.",
@@ -190,7 +190,7 @@ def large_file(facts: PictureFacts) -> Finding | None:
     if n_bytes < _LARGE_BYTES:
         return None
     beyond = n_bytes > _PLAIN_TIFF_BYTES
-    return Finding(
+    return finding(
         code="large-file",
         weight="caution" if beyond else "fine",
         found=f"The picture is {facts.width_px:,} × {facts.height_px:,} pixels "
@@ -206,7 +206,7 @@ def multi_picture(facts: PictureFacts) -> Finding | None:
     """Phone files: gain maps, second views, moving parts."""
     if not facts.companions:
         return None
-    return Finding(
+    return finding(
         code="multi-picture",
         weight="fine",
         found=f"The file holds more than one picture ({', '.join(facts.companions)}).",
@@ -220,7 +220,7 @@ def wrong_extension(facts: PictureFacts) -> Finding | None:
     usual = _SUFFIXES.get(facts.format)
     if usual is None or not facts.suffix or facts.suffix.lower() in usual:
         return None
-    return Finding(
+    return finding(
         code="wrong-extension",
         weight="fine",
         found=f"The file is named {facts.suffix} but is a {facts.format}.",

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from firstsheet.engine.file.mask import MASK_ASKS_FROM
+from firstsheet.engine.findings import finding
 from firstsheet.engine.records import ChannelFacts, Finding, PictureFacts, Weight
 
 __all__ = [
@@ -30,9 +31,9 @@ _JPEG_GOOD: Final = 90
 _JPEG_POOR: Final = 75
 _BORDER_TOLD_PERCENT: Final = 0.5
 _CLIP_TOLD_PERCENT: Final = 0.1
-_CLIP_HIGH_MIND_PERCENT: Final = 0.5
-_CLIP_LOW_MIND_PERCENT: Final = 2.0
-_PATCH_MIND_PERCENT: Final = 0.25
+_CLIP_HIGH_CAUTION_PERCENT: Final = 0.5
+_CLIP_LOW_CAUTION_PERCENT: Final = 2.0
+_PATCH_CAUTION_PERCENT: Final = 0.25
 _CHANNEL_WORDS: Final = {
     "R": "red",
     "G": "green",
@@ -49,11 +50,11 @@ def eight_bit(facts: PictureFacts) -> Finding | None:
     """Eight bits per channel: enough for most, not for large edits."""
     if facts.bits != 8 or facts.sample_format != "uint" or facts.palette_colours is not None:
         return None
-    return Finding(
+    return finding(
         code="eight-bit",
         weight="fine",
         found="The picture has 8 bits per channel.",
-        consequence="Steps are 0.35 to 0.5 L* in sRGB: hidden by grain, visible in clean wide "
+        consequence="Steps are 0.27 to 0.5 L* in sRGB: hidden by grain, visible in clean wide "
         "gradients. It is worked on with 16 bits from here on.",
         choices=("If it will be edited much, scan or render again with 16 bits.",),
         source="step heights computed from the sRGB curve",
@@ -65,7 +66,7 @@ def sixteen_bit_is_eight(facts: PictureFacts) -> Finding | None:
     if facts.bits <= 8 or facts.sample_format != "uint" or facts.true_bits > 8:
         return None
     levels = max((one.levels_used for one in facts.channels), default=256)
-    return Finding(
+    return finding(
         code="sixteen-bit-is-eight",
         weight="caution",
         found=f"The file has {facts.bits} bits per channel but only {levels} levels: it was "
@@ -80,7 +81,7 @@ def line_art(facts: PictureFacts) -> Finding | None:
     """One bit per pixel."""
     if facts.bits != 1:
         return None
-    return Finding(
+    return finding(
         code="line-art",
         weight="caution",
         found="The picture has 1 bit per pixel: black and white, no tones.",
@@ -93,7 +94,7 @@ def palette(facts: PictureFacts) -> Finding | None:
     """Colours from a palette."""
     if facts.palette_colours is None:
         return None
-    return Finding(
+    return finding(
         code="palette",
         weight="caution",
         found=f"The picture takes its colours from a palette of {facts.palette_colours:,}.",
@@ -113,7 +114,7 @@ def jpeg_artefacts(facts: PictureFacts) -> Finding | None:
     halved = (
         f" Colour is stored coarser than lightness ({facts.chroma_sampling})." if coarse else ""
     )
-    return Finding(
+    return finding(
         code="jpeg-artefacts",
         weight="caution" if poor else "fine",
         found=f"The JPEG was saved at a quality of about {quality} of 100.{halved}",
@@ -138,19 +139,19 @@ def clipped(facts: PictureFacts) -> Finding | None:
         return None
     parts = []
     if high:
-        parts.append("at the light end " + _list(high, "clipped_high_percent"))
+        parts.append("highlights " + _list(high, "clipped_high_percent"))
     if low:
-        parts.append("at the dark end " + _list(low, "clipped_low_percent"))
+        parts.append("shadows " + _list(low, "clipped_low_percent"))
     patch = max(
         [0.0]
         + [one.largest_high_patch_percent for one in high]
         + [one.largest_low_patch_percent for one in low]
     )
     largest = f" The largest patch is {patch:.2f} % of the picture." if patch >= 0.005 else ""
-    return Finding(
+    return finding(
         code="clipped",
         weight=_clip_weight(high, low),
-        found=f"Tones are cut off {' and '.join(parts)}.{largest}",
+        found=f"Clipped: {' and '.join(parts)}.{largest}",
         consequence=_clip_consequence(high, low),
         choices=(
             "If it is a scan, scan again with room at both ends.",
@@ -173,19 +174,19 @@ def _list(channels: Sequence[ChannelFacts], share: str) -> str:
 
 def _clip_weight(high: Sequence[ChannelFacts], low: Sequence[ChannelFacts]) -> Weight:
     serious = any(
-        one.clipped_high_percent >= _CLIP_HIGH_MIND_PERCENT
-        or one.largest_high_patch_percent >= _PATCH_MIND_PERCENT
+        one.clipped_high_percent >= _CLIP_HIGH_CAUTION_PERCENT
+        or one.largest_high_patch_percent >= _PATCH_CAUTION_PERCENT
         for one in high
-    ) or any(one.clipped_low_percent >= _CLIP_LOW_MIND_PERCENT for one in low)
+    ) or any(one.clipped_low_percent >= _CLIP_LOW_CAUTION_PERCENT for one in low)
     return "caution" if serious else "fine"
 
 
 def _clip_consequence(high: Sequence[ChannelFacts], low: Sequence[ChannelFacts]) -> str:
     if high and low:
-        return "There is no drawing left in those lights and shadows; no print brings it back."
+        return "No detail is left in those highlights and shadows; no print brings it back."
     if high:
-        return "There is no drawing left in those lights; they print as bare paper or flat colour."
-    return "There is no drawing left in those shadows; they print as one tone."
+        return "No detail is left in those highlights; they print as bare paper or flat colour."
+    return "No detail is left in those shadows; they print as one tone."
 
 
 def comb(facts: PictureFacts) -> Finding | None:
@@ -198,7 +199,7 @@ def comb(facts: PictureFacts) -> Finding | None:
     name = _CHANNEL_WORDS.get(worst.name, worst.name)
     if facts.colour_model == "cmyk" and worst.name == "K":
         name = "black"
-    return Finding(
+    return finding(
         code="comb",
         weight="caution",
         found=f"{worst.comb_percent:.0f} % of the levels between darkest and lightest are empty "
@@ -214,7 +215,7 @@ def uninverted_negative(facts: PictureFacts) -> Finding | None:
     """Orange all over: perhaps a colour negative as scanned."""
     if facts.mask_confidence is None or facts.mask_confidence < MASK_ASKS_FROM:
         return None
-    return Finding(
+    return finding(
         code="uninverted-negative",
         weight="caution",
         found="Lights and darks are equally orange, and there is no black: is this a colour "
@@ -233,7 +234,7 @@ def film_border(facts: PictureFacts) -> Finding | None:
     """Film edge or holder left around the picture."""
     if facts.film_border_percent < _BORDER_TOLD_PERCENT:
         return None
-    return Finding(
+    return finding(
         code="film-border",
         weight="caution",
         found=f"An even frame of about {facts.film_border_percent:.0f} % of the area lies around "

@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import math
 
-from firstsheet.engine.findings import PRACTICE, finding, joined
+from firstsheet.engine.findings import PRACTICE, choice, finding, joined
 from firstsheet.engine.layout.sheet import SLACK_MM
-from firstsheet.engine.records import BorderWish, Finding
+from firstsheet.engine.records import BorderWish, Choice, Finding
 from firstsheet.engine.records.plan import SheetPlan
+from firstsheet.engine.sheets import SHEETS
 from firstsheet.engine.units import both_units, plain_number, size_words
 
 __all__ = ["SIDES", "THIN_BORDER_MM", "sheet_plan_findings"]
@@ -58,12 +59,14 @@ def _conflict(plan: SheetPlan, picture_mm: tuple[float, float]) -> Finding | Non
     fits = _largest_centred(plan, picture_mm)
     smaller = fits[0] < picture_mm[0] - SLACK_MM
     centred = {"border": "centred", "border.shift-x": "", "border.shift-y": ""}
-    changes = {0: centred | ({"print.width": f"{fits[0]:.1f} mm"} if smaller else {})}
     choices = [
-        f"Print it no larger than {size_words(*fits)} on this sheet, centred."
-        if smaller
-        else "Centre the picture on the sheet: there it fits.",
-        "Take a larger sheet.",
+        choice(
+            f"Print it {size_words(*fits)}, centred: the largest on this sheet."
+            if smaller
+            else "Centre the picture on the sheet: there it fits.",
+            centred | ({"print.width": f"{fits[0]:.1f} mm"} if smaller else {}),
+        ),
+        *_larger_sheet(plan, picture_mm),
     ]
     figures: dict[str, float | int | str | bool] = {
         "largest_width_mm": fits[0],
@@ -78,7 +81,6 @@ def _conflict(plan: SheetPlan, picture_mm: tuple[float, float]) -> Finding | Non
             f"{size_words(plan.asked_width_mm, plan.asked_height_mm)}: {sides}.",
             "What lies off the sheet is not printed.",
             *choices,
-            changes=changes,
             figures=figures | {f"over_{name}_mm": much for name, much in off},
         )
     sides = joined(f"{plain_number(much)} mm at the {name}" for name, much in shy)
@@ -86,11 +88,34 @@ def _conflict(plan: SheetPlan, picture_mm: tuple[float, float]) -> Finding | Non
         "picture-in-margin",
         "stop",
         f"The picture lies where the printer cannot reach: {sides}.",
-        "The printer would cut it there, or the print dialogue would shrink it to fit.",
+        "The printer would cut it there, or the print dialog would shrink it to fit.",
         *choices,
-        changes=changes,
         figures=figures | {f"short_{name}_mm": much for name, much in shy},
     )
+
+
+def _larger_sheet(plan: SheetPlan, picture_mm: tuple[float, float] | None) -> tuple[Choice, ...]:
+    """The smallest sheet that holds the picture and a border; of the same family, if any does."""
+    across, down = picture_mm or (
+        plan.width_mm - plan.border_mm[1] - plan.border_mm[3],
+        plan.height_mm - plan.border_mm[0] - plan.border_mm[2],
+    )
+    margins = plan.margins
+    rim_mm = max(THIN_BORDER_MM, margins.top, margins.right, margins.bottom, margins.left)
+    needed = sorted((across + 2 * rim_mm, down + 2 * rim_mm))
+    fits = [
+        one
+        for one in SHEETS.values()
+        if min(one.width_mm, one.height_mm) >= needed[0]
+        and max(one.width_mm, one.height_mm) >= needed[1]
+    ]
+    if not fits:
+        return (choice("Use a larger sheet: none of the named ones holds it."),)
+    alike = [one for one in fits if one.name.endswith("in") == plan.name.endswith("in")]
+    smallest = min(alike or fits, key=lambda one: one.width_mm * one.height_mm)
+    size = size_words(smallest.width_mm, smallest.height_mm)
+    words = f"Use a larger sheet: {smallest.name}, {size}."
+    return (choice(words, {"print.sheet": smallest.name}),)
 
 
 def _largest_centred(plan: SheetPlan, picture_mm: tuple[float, float]) -> tuple[float, float]:
@@ -114,7 +139,8 @@ def _thin(plan: SheetPlan) -> list[Finding]:
             f"The narrowest border is {both_units(narrow)}.",
             f"Below {both_units(THIN_BORDER_MM)} a border looks uneven as soon as the sheet is "
             "trimmed or fed a little askew.",
-            "Print a little smaller, or take a larger sheet.",
+            *_larger_sheet(plan, None),
+            "Print a little smaller.",
             source=PRACTICE,
             figures={"border_mm": narrow},
         )
@@ -138,8 +164,7 @@ def _unequal(plan: SheetPlan, border: BorderWish, picture_mm: tuple[float, float
                 f"and right, {plain_number(top)} mm above and below{instead}.",
                 "The whole picture is kept, so the border cannot be the same all round.",
                 f"Trim the sheet to {size_words(*trimmed)} after printing: then it is even.",
-                "Or let the picture be cut to fit: --shape sheet (ticket: shape in [crop]).",
-                changes={1: {"crop.shape": "sheet"}},
+                choice("Crop the picture to the sheet's shape.", {"crop.shape": "sheet"}),
                 figures={"side_mm": left, "above_mm": top},
             )
         ]
@@ -159,14 +184,13 @@ def _unequal(plan: SheetPlan, border: BorderWish, picture_mm: tuple[float, float
             f"Borders and picture do not add up to the sheet: {joined(missed)}.",
             "The whole picture is kept at its size and lies midway between the wished borders.",
             "Leave one border of each pair open, or leave the size open.",
-            "Or let the picture be cut to fit: --shape sheet (ticket: shape in [crop]).",
-            changes={1: {"crop.shape": "sheet"}},
+            choice("Crop the picture to the sheet's shape.", {"crop.shape": "sheet"}),
         )
     ]
 
 
 def _centre(plan: SheetPlan, border: BorderWish) -> list[Finding]:
-    """The printable area's centre is not the sheet's: a print dialogue may centre on it."""
+    """The printable area's centre is not the sheet's: a print dialog may centre on it."""
     margins = plan.margins
     right_mm = (margins.left - margins.right) / 2
     down_mm = (margins.top - margins.bottom) / 2
@@ -188,9 +212,9 @@ def _centre(plan: SheetPlan, border: BorderWish) -> list[Finding]:
             "fine",
             f"The printable area's centre lies {joined(where)} the sheet's true centre, because "
             f"this paper's margins differ.{turned}",
-            "The picture is placed from the sheet's true centre. A print dialogue that centres on "
+            "The picture is placed from the sheet's true centre. A print dialog that centres on "
             "the printable area would move it.",
-            "Print the file at 100 % on a sheet of exactly this size, with the dialogue's own "
+            "Print the file at 100 % on a sheet of exactly this size, with the dialog's own "
             "centring off.",
             figures={"right_mm": right_mm, "down_mm": down_mm},
         )
@@ -222,8 +246,8 @@ def _no_room(plan: SheetPlan, *, ruler: bool, key: bool) -> list[Finding]:
             f"The widest printable border is {plain_number(max(*free, *sideways, 0.0))} mm; "
             f"the {joined(short)} want {plain_number(_RULER_ROOM_MM)} mm.",
             f"The {joined(short)} may be left out or lie close to the picture.",
-            "Print a little smaller, or do without.",
-            changes={0: {f"output.{one}": "" for one in short}},
+            choice(f"Do without the {joined(short)}.", {f"output.{one}": "" for one in short}),
+            "Print a little smaller.",
             figures={"widest_mm": max(*free, *sideways, 0.0)},
         )
     ]

@@ -7,7 +7,7 @@ Tests: tests/engine/test_plan.py.
 from __future__ import annotations
 
 from firstsheet.engine.colour.lab import lightness_to_y
-from firstsheet.engine.findings import PRACTICE, finding
+from firstsheet.engine.findings import PRACTICE, choice, finding, shown
 from firstsheet.engine.light.viewing import (
     illuminance_for_luminance,
     paper_white_luminance,
@@ -40,8 +40,10 @@ def _too_near(place: Place) -> tuple[Finding, ...]:
             f"The print is to be seen from {plain_number(place.distance_mm)} mm; no eye focuses "
             f"nearer than about {NEAREST_MM / 10:.0f} cm.",
             "Sharpening and verdicts are for a distance from which nobody looks.",
-            f"Judge it as held in the hand, from {distance_words(_READING_MM)}.",
-            changes={0: {"place.distance": f"{_READING_MM:.0f} mm"}},
+            choice(
+                f"Judge it as held in the hand, from {distance_words(_READING_MM)}.",
+                {"place.distance": f"{_READING_MM:.0f} mm"},
+            ),
             source=PRACTICE,
             figures={"distance_mm": place.distance_mm},
         ),
@@ -74,11 +76,12 @@ def _light(place: Place, stock: Stock) -> tuple[Finding, ...]:
             "light-at-place",
             "caution" if dim else "fine",
             f"In {plain_number(place.illuminance_lux)} lux the white of {stock.title} gives "
-            f"{white:.0f} cd/m².",
+            f"{shown('paper-luminance', f'{white:.0f} cd/m²')}.",
             means,
             *(
                 (
-                    f"Light it better: {even_lux:.0f} lux match such a screen.",
+                    f"About {even_lux:.0f} lux would match that screen; works on paper on lasting "
+                    "display are usually given 50 to 200 lux, since light fades them.",
                     "Or print a small piece and look at it there first.",
                 )
                 if dim

@@ -7,7 +7,7 @@ Tests: tests/engine/test_plan.py.
 from __future__ import annotations
 
 from firstsheet.engine.colour.spaces import space_title
-from firstsheet.engine.findings import PRACTICE, finding, joined, percent
+from firstsheet.engine.findings import PRACTICE, choice, finding, joined, percent, shown
 from firstsheet.engine.records import Finding, PictureFacts, Stock, Ticket
 from firstsheet.engine.records.losses import PictureLosses
 from firstsheet.engine.records.plan import ColourPlan, LossFacts
@@ -40,6 +40,9 @@ def colour_findings(
     )
 
 
+_INSIST = "Convert it all the same."
+
+
 def _conversion(
     ticket: Ticket, facts: PictureFacts, stock: Stock, colour: ColourPlan
 ) -> tuple[Finding, ...]:
@@ -65,13 +68,8 @@ def _conversion(
                 "Converting it again usually ruins it"
                 + ("; it is done because the ticket insists." if twice else "."),
                 "Go back to the master in a working space.",
-                "Print it as it is: --keep-colour (ticket: keep in [colour]).",
-                *(
-                    ()
-                    if twice
-                    else ("If you insist: --convert-again (ticket: convert-again in [colour]).",)
-                ),
-                changes={1: {"colour.keep": "true"}, 2: {"colour.convert-again": "true"}},
+                choice("Print it as it is.", {"colour.keep": "true"}),
+                *(() if twice else (choice(_INSIST, {"colour.convert-again": "true"}),)),
             ),
         )
     if colour.mode == "as-is":
@@ -98,11 +96,11 @@ def _as_is(ticket: Ticket, facts: PictureFacts, stock: Stock, colour: ColourPlan
         f"Unchanged it is right only if that is {stock.title} on this printer; converting it again "
         "usually ruins it.",
         "Go back to the master in a working space.",
-        *(() if insisted else ("Print it as it is: --keep-colour (ticket: keep in [colour]).",)),
-        "If you insist on converting: --convert-again (ticket: convert-again in [colour]).",
-        changes={1: {"colour.convert-again": "true", "colour.keep": ""}}
-        if insisted
-        else {1: {"colour.keep": "true"}, 2: {"colour.convert-again": "true"}},
+        *(() if insisted else (choice("Print it as it is.", {"colour.keep": "true"}),)),
+        choice(
+            _INSIST,
+            {"colour.convert-again": "true", **({"colour.keep": ""} if insisted else {})},
+        ),
     )
 
 
@@ -117,7 +115,7 @@ def _read_as(facts: PictureFacts, colour: ColourPlan) -> tuple[Finding, ...]:
             "caution",
             f"The file has no profile; it is read as {space_title(space)}.",
             "If it was another space, every colour shifts; a wide one read as sRGB prints flat.",
-            "Name its space: --read-as (ticket: read-as in [colour]).",
+            choice("Name its space.", option="--read-as"),
             figures={"read_as": space},
         ),
     )
@@ -147,9 +145,7 @@ def _intent(stock: Stock, colour: ColourPlan, loss: LossFacts | None) -> tuple[F
                 f"{colour.intent.capitalize()} is chosen; {loss.recommended} suits this picture "
                 "better.",
                 loss.recommendation,
-                f"Take {loss.recommended}: --intent {loss.recommended} "
-                "(ticket: intent in [colour]).",
-                changes={0: {"colour.intent": loss.recommended}},
+                choice(f"Use {loss.recommended}.", {"colour.intent": loss.recommended}),
             )
         )
     elif loss and loss.recommendation:
@@ -177,8 +173,7 @@ def _intent(stock: Stock, colour: ColourPlan, loss: LossFacts | None) -> tuple[F
                 "caution",
                 "Black point compensation is off.",
                 "Shadows darker than the paper's black are cut off instead of being fitted in.",
-                "Leave it on for photographs.",
-                changes={0: {"colour.black-point": "true"}},
+                choice("Turn it on, as for photographs.", {"colour.black-point": "true"}),
                 source=PRACTICE,
             )
         )
@@ -203,12 +198,16 @@ def _lost(
         finding(
             "colour-lost",
             "caution" if alarming else "fine",
-            f"The paper changes {percent(plain)} of the picture by more than ΔE00 2, "
-            f"{percent(strong)} by more than 5; mean {loss.mean_de00:.1f}, "
-            f"most {loss.max_de00:.1f}.",
+            f"{shown('loss-over-2', percent(plain))} of the picture shifts by more than ΔE00 2, "
+            f"{shown('loss-over-5', percent(strong))} by more than 5 "
+            f"(mean {shown('loss-mean', f'{loss.mean_de00:.1f}')}, "
+            f"largest {shown('loss-max', f'{loss.max_de00:.1f}')}).",
             _moved_words(strong, regions),
             *(
-                ("Look at the loss map, and compare the intents.", "Take a paper that holds more.")
+                (
+                    choice("Look at the losses.", goes_to="losses"),
+                    choice("Compare papers and intents.", goes_to="compare"),
+                )
                 if alarming
                 else ()
             ),
@@ -221,13 +220,17 @@ def _lost(
             finding(
                 "shadows-merged",
                 "caution" if much else "fine",
-                f"The {loss.merged_shadow_levels} darkest of 256 grey levels print as one black; "
-                f"{percent(loss.merged_shadow_percent)} of the picture lies there.",
-                "Drawing in those shadows is lost on this paper."
+                f"The {shown('merged-levels', str(loss.merged_shadow_levels))} darkest of 256 grey "
+                f"levels merge into black; {percent(loss.merged_shadow_percent)} of the picture "
+                "lies there.",
+                "Detail in those shadows is lost on this paper."
                 if much
                 else "Little of the picture is touched.",
                 *(
-                    ("Lift the deepest shadows a little.", "Take a paper with a deeper black.")
+                    (
+                        choice("Lift the deepest shadows a little.", goes_to="losses"),
+                        choice("Compare papers with a deeper black.", goes_to="compare"),
+                    )
                     if much
                     else ()
                 ),
@@ -244,10 +247,10 @@ def _moved_words(strong_percent: float, regions: PictureLosses | None) -> str:
     if strong_percent <= _MUCH_LOST_PERCENT:
         return "Side by side with the screen this is hardly noticed."
     if regions is None:
-        return "Those places print duller or darker than the file says; the loss map shows where."
+        return "These areas print duller or darker than the file says; the loss map shows where."
     if regions.nothing_to_do:
-        return "Those places keep what they show, so the print is as good without the screen by it."
-    return "By itself that is no fault; what is truly lost stands apart, place by place."
+        return "Detail there survives; the shift shows only beside the screen."
+    return "A shift alone is no fault; visible losses are listed by area."
 
 
 def _stock_profile(stock: Stock) -> tuple[Finding, ...]:

@@ -8,7 +8,7 @@ Lengths are mm, colours CIELAB D50 unless a name says otherwise. The plan has it
 from __future__ import annotations
 
 from firstsheet.engine.records.base import Record
-from firstsheet.engine.records.finding import Finding, Weight
+from firstsheet.engine.records.finding import Choice, Finding, Span, Weight
 from firstsheet.engine.records.picture import ChannelFacts, PictureFacts
 from firstsheet.engine.records.place import Place
 from firstsheet.engine.records.repair import RepairWish
@@ -33,6 +33,7 @@ from firstsheet.engine.records.ticket import (
 __all__ = [
     "BorderWish",
     "ChannelFacts",
+    "Choice",
     "ColourWish",
     "CropWish",
     "DetailWish",
@@ -47,6 +48,7 @@ __all__ = [
     "ProfileFacts",
     "Record",
     "RepairWish",
+    "Span",
     "Stock",
     "StockFacts",
     "Ticket",

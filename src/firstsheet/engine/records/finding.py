@@ -8,12 +8,28 @@ from pydantic import Field
 
 from firstsheet.engine.records.base import Record
 
-__all__ = [
-    "Finding",
-    "Weight",
-]
+__all__ = ["Choice", "Finding", "GoesTo", "Span", "Weight"]
 
 Weight = Literal["fine", "caution", "stop"]
+GoesTo = Literal["", "losses", "compare", "crop", "dust", "test-strips"]
+
+
+class Span(Record):
+    """A stretch of a sentence that shows a figure."""
+
+    part: Literal["found", "consequence"]
+    start: int = Field(ge=0)  # first character
+    end: int = Field(ge=0)  # behind the last
+    figure: str  # its key: one of the finding's own figures, or one of the plan's
+
+
+class Choice(Record):
+    """One thing that can be done, and what it does."""
+
+    text: str  # a sentence
+    change: dict[str, str] = Field(default_factory=dict)  # ticket lines it sets, as typed
+    option: str = ""  # how the command line says it, where no change of the ticket does
+    goes_to: GoesTo = ""  # the part of the program it leads to
 
 
 class Finding(Record):
@@ -23,8 +39,7 @@ class Finding(Record):
     weight: Weight
     found: str
     consequence: str
-    choices: tuple[str, ...] = ()  # sentences; name the option or ticket line
-    # beside each choice the ticket lines it sets, as typed; empty where it is advice only
-    changes: tuple[dict[str, str], ...] = ()
+    choices: tuple[Choice, ...] = ()
     figures: dict[str, float | int | str | bool] = Field(default_factory=dict)  # unit in the key
+    spans: tuple[Span, ...] = ()  # where `found` and `consequence` show a figure
     source: str = ""  # where the rule comes from

@@ -15,6 +15,7 @@ from firstsheet.engine.records import (
     PictureFacts,
     Place,
     Record,
+    Span,
     Stock,
     Ticket,
 )
@@ -193,7 +194,7 @@ class OutputPlan(Record):
 class Plan(Record):
     """Everything decided."""
 
-    schema_version: Literal[1] = 1
+    schema_version: Literal[2] = 2
     made_by: str  # firstsheet and its version
     ticket: Ticket
     picture: PictureFacts
@@ -212,4 +213,5 @@ class Plan(Record):
     output: OutputPlan
     findings: tuple[Finding, ...]
     verdict: str  # one sentence: good enough or not, and why
+    verdict_spans: tuple[Span, ...] = ()  # where it shows a figure
     digest: str = ""  # SHA-256 of what the plan decides: `engine.planning.decisions`

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import math
 
-from firstsheet.engine.findings import PRACTICE, finding
-from firstsheet.engine.records import Finding, Ticket
+from firstsheet.engine.findings import PRACTICE, choice, finding, shown
+from firstsheet.engine.records import Choice, Finding, Ticket
 from firstsheet.engine.records.detail import DetailFacts
 from firstsheet.engine.records.plan import SharpenPlan
 from firstsheet.engine.records.sharpness import LookPlan
@@ -22,8 +22,8 @@ __all__ = ["BOUND_WORDS", "look_findings"]
 BOUND_WORDS = {
     "target": "the sharpness wanted is reached",
     "nothing needed": "none is needed",
-    "halo": "wider rims would show from there",
-    "overshoot": "more would put bright and dark rims along edges",
+    "halo": "wider halos would show from there",
+    "overshoot": "more would put bright and dark halos along edges",
     "noise": "more would roughen flat areas",
     "highest strength": "more than the highest strength is not offered",
 }
@@ -58,18 +58,16 @@ def _sharpness(ticket: Ticket, sharp: SharpenPlan, look: LookPlan) -> tuple[Find
     away = distance_words(look.distance_mm)
     word = "sharp" if here >= SHARP_FROM else "soft" if soft else "neither sharp nor soft"
     said = (
-        f"From {away} it reads as {word}: sharpness {here:.2f} of a perfect print, "
-        f"{look.acutance_plain:.2f} without output sharpening."
+        f"From {away} it looks {word}: sharpness {shown('sharpness', f'{here:.2f}')}, target "
+        f"{shown('sharpness-wanted', f'{look.target:.2f}')}, 1 being a perfect print."
     )
-    choices, changes = _ways(ticket, sharp, look, soft=soft)
     return (
         finding(
             "look-soft" if soft else "look",
             "caution" if soft else "fine",
             look.sentence,
             said,
-            *choices,
-            changes=changes,
+            *_ways(ticket, sharp, look, soft=soft),
             source=_SOURCE,
             figures={
                 "acutance_plain": look.acutance_plain,
@@ -81,31 +79,32 @@ def _sharpness(ticket: Ticket, sharp: SharpenPlan, look: LookPlan) -> tuple[Find
     )
 
 
-def _ways(
-    ticket: Ticket, sharp: SharpenPlan, look: LookPlan, *, soft: bool
-) -> tuple[list[str], dict[int, dict[str, str]]]:
-    """What can be chosen, and what it changes in the ticket."""
-    choices: list[str] = []
-    changes: dict[int, dict[str, str]] = {}
+def _ways(ticket: Ticket, sharp: SharpenPlan, look: LookPlan, *, soft: bool) -> list[Choice]:
+    """What can be chosen."""
+    choices: list[Choice] = []
     fitted = look.fitted
     if fitted is not None and ticket.detail.sharpen not in (FITTED, "off"):
         gain = fitted.reached - look.acutance_sharpened
         if abs(gain) >= _WORTH and not _alike(fitted.strength, sharp.strength):
-            stronger = "more" if fitted.strength > sharp.strength else "less"
-            changes[len(choices)] = {"detail.sharpen": FITTED}
+            stronger = "stronger" if fitted.strength > sharp.strength else "weaker"
             choices.append(
-                f"Let the sharpening be fitted: {stronger}, strength {fitted.strength:.2f} at "
-                f"{fitted.radius_mm:.2f} mm, brings it to {fitted.reached:.2f}; "
-                f"{BOUND_WORDS[fitted.bound_by]}: --sharpen fitted "
-                "(ticket: sharpen in [detail])."
+                choice(
+                    f"Use fitted sharpening: {stronger}, strength {fitted.strength:.2f} "
+                    f"(sharpness {fitted.reached:.2f}; {BOUND_WORDS[fitted.bound_by]}).",
+                    {"detail.sharpen": FITTED},
+                )
             )
     if soft and look.sharp_from_mm is not None and look.sharp_from_mm <= _FARTHEST_MM:
         from_cm = math.ceil(look.sharp_from_mm / 50.0) * 5.0
-        changes[len(choices)] = {"place.distance": f"{plain_number(from_cm)} cm"}
-        choices.append(f"Hang it where one stands {distance_words(10 * from_cm)} away.")
+        choices.append(
+            choice(
+                f"Hang it where one stands {distance_words(10 * from_cm)} away.",
+                {"place.distance": f"{plain_number(from_cm)} cm"},
+            )
+        )
     if soft:
-        choices.append("Print it smaller.")
-    return choices, changes
+        choices.append(choice("Print it smaller."))
+    return choices
 
 
 def _alike(one: float, other: float) -> bool:
@@ -122,7 +121,7 @@ def _not_told(ticket: Ticket, look: LookPlan) -> tuple[Finding, ...]:
             "The picture shows too few clear edges to tell how sharp it is.",
             "The sharpening cannot be fitted to it; the usual one is taken.",
             "Leave it so.",
-            "Print a ladder of five strengths and choose by eye: firstsheet ladder.",
+            choice("Print five strengths side by side and choose by eye.", goes_to="test-strips"),
             source="docs/theory/acutance.md",
         ),
     )
@@ -142,35 +141,29 @@ def _already_sharpened(
     kept = sharp.strength
     if look.eased:
         follows = (
-            f"Rims add up, so the output sharpening is eased from {look.wished_strength:.2f} to "
+            f"Halos add up, so the output sharpening is eased from {look.wished_strength:.2f} to "
             f"{kept:.2f}."
         )
     elif kept == 0.0:
         follows = "No output sharpening is added to it."
     else:
         follows = f"Output sharpening of {kept:.2f} comes on top of it."
-    choices = ["Get a scan or an export without sharpening."]
-    changes = {}
+    choices = [choice("Get a scan or an export without sharpening.")]
     if look.eased:
-        changes[1] = {"detail.sharpen": plain_number(look.wished_strength, 2)}
-        choices.append(
-            f"Keep the full strength: --sharpen {plain_number(look.wished_strength, 2)} "
-            "(ticket: sharpen in [detail])."
-        )
+        strength = plain_number(look.wished_strength, 2)
+        choices.append(choice(f"Keep the full strength, {strength}.", {"detail.sharpen": strength}))
     elif kept > 0.0 and visible:
-        changes[1] = {"detail.sharpen": "off"}
-        choices.append("Leave it out: --sharpen off (ticket: sharpen in [detail]).")
+        choices.append(choice("Turn output sharpening off.", {"detail.sharpen": "off"}))
     return (
         finding(
             "sharpened-already",
             "caution" if visible or look.eased else "fine",
-            f"The file is sharpened already: {over:.0f} % overshoot along its edges, rims of "
+            f"The file is sharpened already: {over:.0f} % overshoot along its edges, halos of "
             f"{halo.width_mm:.2f} mm at this size, {seen} from "
             f"{distance_words(look.distance_mm)}.",
             follows,
             *choices,
-            changes=changes,
-            source=f"measured from edges of the picture; rims wider than 2.9 arc minutes are "
+            source=f"measured from edges of the picture; halos wider than 2.9 arc minutes are "
             f"noticed ({PRACTICE})",
             figures={
                 "overshoot_percent": over,

@@ -7,8 +7,8 @@ Tests: tests/engine/test_plan.py.
 
 from __future__ import annotations
 
-from firstsheet.engine.findings import PRACTICE, finding, joined, percent
-from firstsheet.engine.records import Finding, Stock, Ticket
+from firstsheet.engine.findings import PRACTICE, choice, finding, joined, percent, shown
+from firstsheet.engine.records import Choice, Finding, Stock, Ticket
 from firstsheet.engine.records.plan import DistanceVerdict, RescanAnswer, SizePlan
 from firstsheet.engine.sizing.size import (
     LARGE_PRINT_PPI,
@@ -46,16 +46,19 @@ def size_findings(
 
 def _enough(ticket: Ticket, size: SizePlan) -> tuple[Finding, ...]:
     ppi = size.effective_ppi
-    shown = round(ppi)
+    rounded = round(ppi)
     large = is_large(size.width_mm, size.height_mm)
     least = LARGE_PRINT_PPI[0] if large else WARN_PPI
     place = _stated(ticket, size)
     figures: dict[str, float | int | str | bool] = {"effective_ppi": ppi, "least_ppi": least}
-    have = f"{size_words(size.width_mm, size.height_mm)} takes the file to {shown} ppi"
-    if shown >= least:
+    have = (
+        f"Printed {size_words(size.width_mm, size.height_mm)}, the file gives "
+        f"{shown('effective-ppi', f'{rounded} ppi')}"
+    )
+    if rounded >= least:
         more = (
             f"Nothing visible is gained above about {NOTHING_GAINED_PPI} ppi."
-            if shown > NOTHING_GAINED_PPI
+            if rounded > NOTHING_GAINED_PPI
             else place.sentence
         )
         return (
@@ -75,7 +78,7 @@ def _enough(ticket: Ticket, size: SizePlan) -> tuple[Finding, ...]:
     )
     fits = LARGE_PRINT_PPI[1]
     enough_mm = px_to_mm(size.crop_width_px, fits)
-    smaller, changes = smaller_print(enough_mm, f", at {fits} ppi.")
+    smaller = smaller_print(enough_mm, f", at {fits} ppi.")
     return (
         finding(
             "too-few-pixels",
@@ -86,30 +89,25 @@ def _enough(ticket: Ticket, size: SizePlan) -> tuple[Finding, ...]:
             if ticket.film is None
             else "Rescan the film finer.",
             *smaller,
-            "Keep the size and accept it softer close to.",
-            changes=changes,
+            "Keep the size; it is softer close to.",
             source=PRACTICE,
             figures=figures | {"width_mm_at_240_ppi": enough_mm},
         ),
     )
 
 
-def smaller_print(
-    width_mm: float, what_for: str
-) -> tuple[tuple[str, ...], dict[int, dict[str, str]]]:
-    """The way out to a smaller print, as second choice, with what it changes.
+def smaller_print(width_mm: float, what_for: str) -> tuple[Choice, ...]:
+    """The way out to a smaller print; none smaller than a stamp is offered.
 
-    None smaller than a stamp is offered.
-
-    >>> smaller_print(300.0, ", at 240 ppi.")
-    (('Print it 300 mm (11.8 in) wide, at 240 ppi.',), {1: {'print.width': '300.0 mm'}})
+    >>> smaller_print(300.0, ", at 240 ppi.")[0].text
+    'Print it 300 mm (11.8 in) wide, at 240 ppi.'
     >>> smaller_print(4.0, ", at 240 ppi.")
-    ((), {})
+    ()
     """
     if width_mm < SMALLEST_OFFERED_MM:
-        return (), {}
+        return ()
     words = f"Print it {both_units(width_mm)} wide{what_for}"
-    return (words,), {1: {"print.width": f"{width_mm:.1f} mm"}}
+    return (choice(words, {"print.width": f"{width_mm:.1f} mm"}),)
 
 
 def _stated(ticket: Ticket, size: SizePlan) -> DistanceVerdict:
@@ -130,12 +128,14 @@ def _cut_off(ticket: Ticket, size: SizePlan) -> tuple[Finding, ...]:
         finding(
             "cropped",
             "caution" if size.crop_loss_percent >= 1 else "fine",
-            f"The wished shape cuts off {percent(size.crop_loss_percent)} of the picture: "
+            f"{shown('crop-loss', percent(size.crop_loss_percent))} of the picture is cropped: "
             f"{sides}, measured on the print.",
             "What lies there is not printed; look at heads and horizons.",
-            "Move the cut: --offset X,Y from -1 to 1 (ticket: offset-x, offset-y in [crop]).",
-            "Leave the shape out: the border takes up the rest and the whole picture is printed.",
-            changes={1: {"crop.shape": "", "crop.offset-x": "", "crop.offset-y": ""}},
+            choice("Move the crop.", option="--offset X,Y", goes_to="crop"),
+            choice(
+                "Print the whole picture; the border takes up the rest.",
+                {"crop.shape": "", "crop.offset-x": "", "crop.offset-y": ""},
+            ),
             figures={"loss_percent": size.crop_loss_percent},
         ),
     )
@@ -156,8 +156,10 @@ def _raster(
                     if size.scale > _SAFE_ENLARGEMENT
                     else "."
                 ),
-                "Take back the leave to enlarge: the file's own pixels go out as they are.",
-                changes={0: {"detail.allow-enlarge": ""}},
+                choice(
+                    "Turn enlarging off: the file's own pixels go out as they are.",
+                    {"detail.allow-enlarge": ""},
+                ),
                 source=PRACTICE,
                 figures={"factor": size.scale},
             ),
@@ -167,11 +169,10 @@ def _raster(
             finding(
                 "raster-too-fine",
                 "caution",
-                f"The print file has {plain_number(size.ppi)} ppi, finer than any printer's "
-                f"raster ({_FINEST_PRINTER_PPI}).",
+                f"The print file has {plain_number(size.ppi)} ppi, more than the "
+                f"{_FINEST_PRINTER_PPI} ppi that printers take.",
                 "The file grows and the printer's driver throws the pixels away by its own rule.",
-                "Let it be reduced once, to the stock's raster: --ppi native.",
-                changes={0: {"detail.ppi": ""}},
+                choice("Reduce it once, to the printer's own resolution.", {"detail.ppi": ""}),
                 source=PRACTICE,
                 figures={"ppi": size.ppi},
             ),
@@ -189,9 +190,10 @@ def _raster(
             f"{wish}; the file has {plain_number(size.effective_ppi, 2)} ppi at this size.",
             "No pixel is invented: the file's own pixels go out at that resolution, and the "
             "printer's driver brings them to its raster.",
-            f"To invent pixels, {wanted_ppi / size.effective_ppi:.2f} times a side: "
-            "--allow-enlarge (ticket: allow-enlarge in [detail]).",
-            changes={0: {"detail.allow-enlarge": "true"}},
+            choice(
+                f"Enlarge it {wanted_ppi / size.effective_ppi:.2f} times a side.",
+                {"detail.allow-enlarge": "true"},
+            ),
             figures={
                 "wanted_ppi": wanted_ppi,
                 "effective_ppi": size.effective_ppi,

@@ -120,8 +120,9 @@ def rescan(
         raise TicketError(
             "No print size is given.",
             "How fine the film must be scanned depends on it.",
-            "Give a width or a height, such as --width 381mm.",
+            "Give a width or a height.",
             "no-print-size",
+            "--width 381mm",
         )
     upright = _lies_upright(width_mm, height_mm, file_px)
     frame_width, frame_height = (short_mm, long_mm) if upright else (long_mm, short_mm)

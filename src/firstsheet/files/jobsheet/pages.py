@@ -356,7 +356,7 @@ def _findings(pages: _Pages, findings: Sequence[Finding]) -> None:
         words = f"{finding.found} {finding.consequence}"
         lines = [
             line
-            for part in (words, *finding.choices)
+            for part in (words, *(one.text for one in finding.choices))
             for line in pen.lines(part, width=width - 9, size=size)
         ]
         pages.room(len(lines) * size * 1.36)
@@ -366,7 +366,7 @@ def _findings(pages: _Pages, findings: Sequence[Finding]) -> None:
         y = pen.paragraph(text_x, y, words, width=width, size=size)
         for choice in finding.choices:
             pen.text(text_x, y, "–", size=size, grey=QUIET)
-            y = pen.paragraph(text_x + 9, y, choice, width=width - 9, size=size, grey=QUIET)
+            y = pen.paragraph(text_x + 9, y, choice.text, width=width - 9, size=size, grey=QUIET)
         pages.y = y - 2.6
     pages.y -= 3 * MM
 

@@ -79,15 +79,17 @@ def _without_profile(
         raise QuestionError(
             "The picture is CMYK without a usable profile.",
             "CMYK for an unknown press: its colours cannot be known.",
-            "Name the profile it was made for (--read-as PROFILE.icc), or get the RGB master.",
+            "Name the profile it was made for, or get the RGB master.",
             "cmyk-untagged",
+            "--read-as PROFILE.icc",
         )
     if stored.sample_format == "float":
         raise QuestionError(
             "The picture is floating point without a usable profile.",
             "Its numbers may be linear light or encoded; the two print quite differently.",
-            f"Say how to read it (--read-as {'|'.join(names)}, or a profile's file).",
+            "Say how to read it: by the name of a space, or a profile's file.",
             "float-untagged",
+            f"--read-as {'|'.join(names)}|PROFILE.icc",
         )
     name = DEFAULT_GREY if model == "grey" else DEFAULT_RGB
     if stored.declared_space:
@@ -173,10 +175,11 @@ def check_float(
         if how not in ("clip", "compress"):
             raise QuestionError(
                 f"Values up to {measured.float_highest:.3g}: brighter than paper.",
-                "Paper ends at 1. Cut off, they print as bare white; pressed together, the "
-                "lights keep some drawing and everything above 0.8 gets darker.",
-                "Clip or compress (--answer float-over-one=clip|compress).",
+                "Paper ends at 1. Clipped, they print as bare white; compressed, the highlights "
+                "keep some detail and everything above 0.8 gets darker.",
+                "Clip or compress them.",
                 "float-over-one",
+                "--answer float-over-one=clip|compress",
             )
         source.resolve_with(float_over_one=how, float_limit=measured.float_highest)
         notes.append(say.float_mapped(measured.float_highest, how))

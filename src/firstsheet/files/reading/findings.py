@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from firstsheet.engine.findings import percent
+from firstsheet.engine.findings import choice, finding, percent
 from firstsheet.engine.records import Finding
 
 __all__ = [
@@ -41,19 +41,19 @@ def several_pages(number: int, sizes: Sequence[tuple[int, int]], *, asked: bool)
     """Several full pages in one file."""
     pages = ", ".join(f"{n}: {w:,} × {h:,}" for n, (w, h) in enumerate(sizes[:12], 1))
     more = f" and {len(sizes) - 12:,} more" if len(sizes) > 12 else ""
-    return Finding(
+    return finding(
         code="several-pages",
         weight="fine" if asked else "caution",
         found=f"The file holds {count(len(sizes), 'picture')} ({pages}{more}).",
         consequence=f"Page {number} is printed" + (", as asked." if asked else ", the first one."),
-        choices=("Choose another page: --page N (ticket: page).",),
+        choices=(choice("Choose another page.", option="--page"),),
         figures={"pages": len(sizes), "page": number},
     )
 
 
 def second_reader(reason: str) -> Finding:
     """Another reader had to be taken."""
-    return Finding(
+    return finding(
         code="second-reader",
         weight="fine",
         found=f"The first reader could not take this file row by row ({reason}).",
@@ -63,50 +63,52 @@ def second_reader(reason: str) -> Finding:
 
 def profile_unreadable(size_bytes: int, reason: str) -> Finding:
     """An embedded profile that is not one."""
-    return Finding(
+    return finding(
         code="profile-unreadable",
         weight="caution",
         found=f"The embedded profile ({size_bytes:,} bytes) cannot be read: {reason}",
         consequence="The file is treated as one without a profile.",
-        choices=("Say how to read it (--read-as), or embed the profile again.",),
+        choices=(choice("Name its space.", option="--read-as"), "Embed the profile again."),
         figures={"profile_bytes": size_bytes},
     )
 
 
 def profile_mismatch(profile_space: str, model: str) -> Finding:
     """A profile of another kind of colour than the pixels."""
-    return Finding(
+    return finding(
         code="profile-mismatch",
         weight="caution",
         found=f"The pixels are {model}, but the embedded profile is for {profile_space}.",
         consequence="It cannot be about these pixels; the file is treated as one without a "
         "profile.",
-        choices=("Say how to read it (--read-as).",),
+        choices=(choice("Name its space.", option="--read-as"),),
     )
 
 
 def read_as_taken(name: str, *, declared: str) -> Finding:
     """No usable profile, but the person or the file itself says how to read it."""
     why = f"{declared}: read as {name}" if declared else f"read as {name}, as asked"
-    return Finding(
+    return finding(
         code="read-as",
         weight="fine",
         found=f"The file has no usable profile; {why}.",
-        consequence="Its colours are taken at that word.",
-        choices=("Another reading: --read-as (ticket: read-as in [colour]).",),
+        consequence="Its colours are interpreted accordingly.",
+        choices=(choice("Name another space.", option="--read-as"),),
         figures={"read_as": name},
     )
 
 
 def read_as_not_needed(asked: str, profile: str) -> Finding:
     """A reading was asked for, but the profile decides."""
-    return Finding(
+    return finding(
         code="read-as-not-needed",
         weight="caution",
         found=f"Reading as {asked} was asked for, but the file has a usable profile ({profile}).",
         consequence="The profile decides; a tag is never thrown away.",
-        choices=("Leave --read-as out.", "If the profile is wrong, embed the right one first."),
-        changes=({"colour.read-as": ""}, {}),
+        choices=(
+            choice("Name no space.", {"colour.read-as": ""}),
+            "If the profile is wrong, embed the right one first.",
+        ),
     )
 
 
@@ -128,36 +130,39 @@ def partly_clear(background: str, clear_percent: float, *, asked: bool) -> Findi
     """Clear parts laid over a background."""
     grounds = ("bare paper", "black") if background == "paper" else ("black", "bare paper")
     ground, other = grounds
-    return Finding(
+    return finding(
         code="partly-clear",
         weight="fine" if asked else "caution",
         found=f"{_share_words(clear_percent)} of the picture is clear or half clear.",
         consequence=f"Clear parts will be {ground}, mixed in the file's own code values.",
-        choices=(f"Lay {other} under it: --background paper|black (ticket: background).",),
-        changes=({"background": "black" if background == "paper" else "paper"},),
+        choices=(
+            choice(
+                f"Lay {other} under it.",
+                {"background": "black" if background == "paper" else "paper"},
+            ),
+        ),
         figures={"alpha_clear_percent": round(clear_percent, 3), "background": background},
     )
 
 
 def orientation_conflict(flag: int, *, applied: bool, asked: bool) -> Finding:
     """Flag and thumbnail disagree."""
-    other = "Leave the flag aside" if applied else "Turn it as the flag says"
-    return Finding(
+    other = "Ignore the flag." if applied else "Turn it as the flag says."
+    return finding(
         code="orientation-conflict",
         weight="fine" if asked else "caution",
         found=f"The orientation flag ({flag}) turns the picture by a quarter, but the small "
         "preview inside has the turned shape already.",
         consequence="The pixels may have been turned before, and the flag left behind; it was "
         + ("applied." if applied else "ignored."),
-        choices=(f"{other} (--answer orientation=apply|ignore).",),
-        changes=({"answers.orientation": "ignore" if applied else "apply"},),
+        choices=(choice(other, {"answers.orientation": "ignore" if applied else "apply"}),),
         figures={"flag": flag, "applied": applied},
     )
 
 
 def unequal_resolution(x: float, y: float, *, asked: bool) -> Finding:
     """Different resolution across and down."""
-    return Finding(
+    return finding(
         code="unequal-resolution",
         weight="fine" if asked else "caution",
         found=f"The resolution tags differ: {x:.4g} ppi across, {y:.4g} ppi down.",
@@ -165,9 +170,10 @@ def unequal_resolution(x: float, y: float, *, asked: bool) -> Finding:
         "out squeezed.",
         choices=(
             "If it is one, resample it to square pixels first.",
-            "If the tags are wrong, say so (--answer unequal-resolution=square).",
+            choice(
+                "The tags are wrong: pixels are square.", {"answers.unequal-resolution": "square"}
+            ),
         ),
-        changes=({}, {"answers.unequal-resolution": "square"}),
         figures={"tag_ppi_x": round(x, 3), "tag_ppi_y": round(y, 3)},
     )
 
@@ -177,27 +183,28 @@ def float_mapped(highest: float, how: str) -> Finding:
     what = (
         "everything above 1 prints as white"
         if how == "clip"
-        else "values above 0.8 were pressed together smoothly"
+        else "values above 0.8 were compressed smoothly"
     )
     other = (
-        "Press what is above 0.8 together instead"
+        "Compress what is above 0.8 instead."
         if how == "clip"
-        else "Let all above 1 be white instead"
+        else "Clip all above 1 to white instead."
     )
-    return Finding(
+    return finding(
         code="float-over-one",
         weight="caution",
         found=f"Values up to {highest:.3g}: brighter than paper.",
         consequence=f"As asked ({how}), {what}.",
-        choices=(f"{other} (--answer float-over-one=clip|compress).",),
-        changes=({"answers.float-over-one": "compress" if how == "clip" else "clip"},),
+        choices=(
+            choice(other, {"answers.float-over-one": "compress" if how == "clip" else "clip"}),
+        ),
         figures={"float_highest": round(highest, 6), "mapping": how},
     )
 
 
 def negative_values(lowest: float) -> Finding:
     """Values below 0 cut off."""
-    return Finding(
+    return finding(
         code="negative-values",
         weight="caution",
         found=f"Values down to {lowest:.3g}: darker than black, or outside the space.",
@@ -210,7 +217,7 @@ def negative_values(lowest: float) -> Finding:
 def still_damaged(valid: int, height: int, reason: str) -> Finding:
     """PictureSession for inspection only, although damaged."""
     rows = f"Rows 0 to {valid - 1:,} of {height:,} are real" if valid else "No row is whole"
-    return Finding(
+    return finding(
         code="damaged-picture",
         weight="stop",
         found=f"{rows} ({reason}).",

@@ -39,8 +39,9 @@ def check_claim(
             f"A photograph never packs more than {BOMB_RATIO} times"
             + (f", and more than {limit} are not opened" if pixels > MOST_PIXELS else "")
             + "; this may be made to fill the memory and the disk.",
-            "If you trust the file and have the room, allow it (--answer decompression-bomb=open).",
+            "If you trust the file and have the room, allow it.",
             "decompression-bomb",
+            "--answer decompression-bomb=open",
         )
 
 

@@ -179,7 +179,7 @@ def open_kind(reader: ByteReader, kind: Kind, *, page: int | None, allow_bomb: b
         raise RefusedPictureError(
             f"{reader.path.name} is a {kind} with one picture; page {page} was asked for.",
             "There is no such page.",
-            "Leave the page out (--page).",
+            "Name no page.",
             "no-such-page",
         )
     openers = {

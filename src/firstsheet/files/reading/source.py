@@ -141,6 +141,7 @@ def damaged_refusal(name: str, valid: int, height: int, reason: str) -> RefusedP
     return RefusedPictureError(
         f"{name} is damaged: {real} ({reason}).",
         "The rest cannot be read, and nothing is made up in its place.",
-        "Copy it again from where it came from, or scan again; --inspect looks at what is there.",
+        "Copy it again from where it came from, or scan again.",
         "damaged-picture",
+        "firstsheet check --inspect shows what is there",
     )

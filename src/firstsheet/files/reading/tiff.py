@@ -98,8 +98,9 @@ def _choose(
         raise RefusedPictureError(
             f"{reader.path.name} has {count(len(listed), 'page')}; page {page} was asked for.",
             "There is no such page.",
-            f"Name a page from 1 to {len(listed)} (--page).",
+            f"Name a page from 1 to {len(listed)}.",
             "no-such-page",
+            "--page N",
         )
     number = page or 1
     place = listed[number - 1][0]

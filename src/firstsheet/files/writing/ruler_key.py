@@ -14,6 +14,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from firstsheet.engine.findings import choice, finding
 from firstsheet.engine.records import Finding
 from firstsheet.engine.records.plan import SheetPlan
 from firstsheet.engine.units import mm_to_px
@@ -204,14 +205,16 @@ def _place(room: list[_Strip], codes: Codes, gap: int) -> Overlay | None:
 
 def _no_room(name: str, smallest: Codes, ppi: float) -> Finding:
     height_mm, width_mm = (side / ppi * 25.4 for side in smallest.shape[:2])
-    return Finding(
+    return finding(
         code=f"no-room-for-{name}",
         weight="caution",
         found=f"The {name} needs {width_mm:.0f} × {height_mm:.0f} mm of printable border; no side "
         "has that.",
         consequence=f"The sheet is made without the {name}.",
-        choices=("Make the picture smaller or the sheet larger.", f"Do without the {name}."),
-        changes=({}, {f"output.{name}": ""}),
+        choices=(
+            "Make the picture smaller or the sheet larger.",
+            choice(f"Do without the {name}.", {f"output.{name}": ""}),
+        ),
         figures={"needed_width_mm": round(width_mm, 1), "needed_height_mm": round(height_mm, 1)},
     )
 

@@ -107,8 +107,9 @@ def say_printed(
         raise LedgerError(
             f"{copies} sheets are none that a printer prints.",
             "Nothing was written.",
-            "Give the number of sheets with --copies.",
+            "Give the number of sheets.",
             "bad-copies",
+            "--copies N",
         )
     with writing(ledger) as book:
         entry = the_print(book, name)

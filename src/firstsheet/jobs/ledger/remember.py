@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from firstsheet.engine.errors import FirstsheetError
+from firstsheet.engine.findings import finding
 from firstsheet.engine.records import Finding
 from firstsheet.engine.records.ledger import EntryKind, LedgerEntry, LedgerFile
 from firstsheet.engine.records.plan import Plan
@@ -72,7 +73,7 @@ def keep_in_ledger(made: JustMade, ledger: Path | None) -> Kept:
 
 
 def _not_kept(reason: str, choice: str) -> Finding:
-    return Finding(
+    return finding(
         code="ledger-not-written",
         weight="caution",
         found=f"The print is made and whole, but the ledger did not keep it. {reason}",

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from firstsheet.engine.errors import TicketError
+from firstsheet.engine.findings import choice, finding
 from firstsheet.engine.loss.regions.cells import (
     PrintedCells,
     WantedCells,
@@ -241,20 +242,19 @@ def chosen_repairs(text: str, proposals: Sequence[RepairFacts]) -> tuple[RepairW
         return ()
     count = len(proposals)
     known = (
-        "There is nothing to repair: no proposal helps this print. Leave --repair out."
+        "There is nothing to repair: no proposal helps this print."
         if not count
-        else f"Write --repair with numbers from 1 to {count}, such as --repair 1"
-        + (f",{count}" if count > 1 else "")
-        + ", or --repair none. `firstsheet losses` lists them."
+        else f"Name repairs by numbers from 1 to {count}, or none."
     )
     numbers = [int(one) if one.isascii() and one.isdigit() else 0 for one in words]
     if not numbers or any(not 1 <= one <= count for one in numbers):
         made = "1 repair is" if count == 1 else f"{count} repairs are"
         raise TicketError(
-            f"--repair {text!r} names no repair of this print; {made} proposed.",
-            "Nothing is done with a wish half understood.",
+            f"{text!r} names no repair of this print; {made} proposed.",
+            "The command was not run.",
             known,
             "no-such-repair",
+            "--repair none, or the numbers that firstsheet losses lists",
         )
     return tuple(proposals[one - 1].wish for one in dict.fromkeys(numbers))
 
@@ -275,26 +275,24 @@ def repair_findings(
         return ()
     if not carried:
         return (
-            Finding(
+            finding(
                 code=NO_WAY_BACK.code,
                 weight="stop",
                 found=NO_WAY_BACK.found,
                 consequence=NO_WAY_BACK.consequence,
-                choices=(NO_WAY_BACK.choice,),
-                changes=({"repair": ""},),
+                choices=(choice(NO_WAY_BACK.choice, {"repair": ""}),),
             ),
         )
     found = []
     for at, one in enumerate(facts):
         rest = (*ticket.repairs[:at], *ticket.repairs[at + 1 :])
         found.append(
-            Finding(
+            finding(
                 code=f"repair-{at + 1}",
                 weight="fine",
                 found=f"Repair {at + 1} in this print: {one.sentence}",
                 consequence="The original is not touched; only this print is repaired.",
-                choices=("Take it back." if len(facts) > 1 else "Take it back: --repair none.",),
-                changes=({"repair": repairs_text(rest)},),
+                choices=(choice("Undo this repair.", {"repair": repairs_text(rest)}),),
                 figures={
                     "kept_before": one.kept_before if one.kept_before is not None else -1.0,
                     "kept_after": one.kept_after if one.kept_after is not None else -1.0,

@@ -11,8 +11,6 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from pydantic import ValidationError
-
 from firstsheet.engine.errors import ChangedOriginalError, TicketError
 from firstsheet.engine.planning import decisions
 from firstsheet.engine.records import Stock, Ticket
@@ -64,7 +62,7 @@ def wish_from(source: Path, options: Mapping[str, Any]) -> Wish:
         ticket = ticket_from_options(base=read_ticket(source), **given)
         return Wish(ticket, None, source.stem)
     if kind == ".json":
-        agreed = _agreed_plan(source)
+        plan = _plan_in(source)
         if given:
             raise TicketError(
                 f"{source.name} is a plan, and options were given with it: {_spelt(given)}.",
@@ -72,7 +70,9 @@ def wish_from(source: Path, options: Mapping[str, Any]) -> Wish:
                 "Leave the options out, or start again from the picture or its ticket.",
                 "options-with-plan",
             )
-        return Wish(agreed.ticket, agreed, Path(agreed.ticket.picture).stem)
+        if isinstance(plan, Plan):
+            return Wish(plan.ticket, plan, Path(plan.ticket.picture).stem)
+        return Wish(plan, None, Path(plan.picture).stem)
     ticket = ticket_from_options(picture=str(source), **given)
     return Wish(ticket, None, f"{source.stem}-{ticket.stock}")
 
@@ -81,9 +81,19 @@ def _spelt(options: Mapping[str, Any]) -> str:
     return ", ".join("--" + key.replace("_", "-") for key in sorted(options))
 
 
-def _agreed_plan(path: Path) -> Plan:
+def _plan_in(path: Path) -> Plan | Ticket:
+    """The plan in a file; of one that an earlier version wrote, its ticket.
+
+    What version 1 agreed on cannot be held against a plan of today, whose digest covers other
+    things; that its picture is still the same is checked here.
+    """
     try:
-        return Plan.model_validate(json.loads(path.read_text(encoding="utf-8")))
+        data = json.loads(path.read_text(encoding="utf-8"))
+        if isinstance(data, dict) and data.get("schema_version") == 1:
+            ticket = Ticket.model_validate(_ticket_of_today(data["ticket"]))
+            _same_picture(ticket, str(data["picture"]["sha256"]))
+            return ticket
+        return Plan.model_validate(data)
     except OSError as error:
         raise TicketError(
             f"{path} cannot be read ({error.strerror}).",
@@ -91,13 +101,39 @@ def _agreed_plan(path: Path) -> Plan:
             "Name a picture, a ticket (.toml) or a plan.json.",
             "no-source",
         ) from error
-    except (ValueError, ValidationError) as error:
+    except (ValueError, KeyError, TypeError, RecursionError) as error:
         raise TicketError(
             f"{path.name} is not a plan of this version.",
             "It cannot be followed.",
             "Plan again from the picture or its ticket.",
             "not-a-plan",
         ) from error
+
+
+_EARLIER_STRENGTHS = {"none": "off", "low": 0.6, "normal": None, "high": 1.5}
+
+
+def _ticket_of_today(ticket: dict[str, Any]) -> dict[str, Any]:
+    """A ticket of a version 1 plan: its words for sharpening were others."""
+    detail = dict(ticket.get("detail", {}))
+    word = detail.get("sharpen")
+    if isinstance(word, str) and word in _EARLIER_STRENGTHS:
+        detail["sharpen"] = _EARLIER_STRENGTHS[word]
+        if detail["sharpen"] is None:
+            del detail["sharpen"]
+    return {**ticket, "detail": detail}
+
+
+def _same_picture(ticket: Ticket, sha256: str) -> None:
+    from firstsheet.files.hashing import unchanged
+
+    if Path(ticket.picture).is_file() and not unchanged(ticket.picture, sha256):
+        raise ChangedOriginalError(
+            f"{ticket.picture} is not the file that was planned.",
+            "The print would not be the one that was looked at.",
+            "Plan and look again, or put the earlier file back.",
+            "changed-original",
+        )
 
 
 def check_agreed(agreed: Plan | None, now: Plan) -> None:

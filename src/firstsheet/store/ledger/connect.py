@@ -150,8 +150,9 @@ def _connected(path: Path, *, create: bool) -> sqlite3.Connection:
         raise OutputError(
             f"The ledger {path} cannot be opened: {error.strerror or error}.",
             "Nothing was changed.",
-            "Check the folder and its permissions, or name another ledger with --ledger.",
+            "Check the folder and its permissions, or name another ledger.",
             "ledger-not-writable",
+            "--ledger FILE",
         ) from error
     except sqlite3.Error as error:
         raise explain(error, path) from error
@@ -204,8 +205,9 @@ def _bring_up_to_date(connection: sqlite3.Connection, path: Path, at: str) -> No
             f"The ledger {path} was brought to form {done} by a newer Firstsheet; this one knows "
             f"forms up to {len(MIGRATIONS)}.",
             "Nothing was changed in it.",
-            "Use the newer program, or name another ledger with --ledger.",
+            "Use the newer program, or name another ledger.",
             "ledger-newer",
+            "--ledger FILE",
         )
 
 
@@ -231,8 +233,9 @@ def _check_ours(connection: sqlite3.Connection, path: Path) -> None:
         raise LedgerError(
             f"{path} is a database of another program.",
             "It was left as it is.",
-            "Name another file with --ledger.",
+            "Name another file.",
             "not-a-ledger",
+            "--ledger FILE",
         )
 
 

@@ -42,8 +42,9 @@ def explain(error: sqlite3.Error, path: Path) -> FirstsheetError | sqlite3.Error
         return OutputError(
             f"The disk of {path.parent} is full: the ledger could not be written.",
             "What it held before is unchanged; the new entry was not kept.",
-            "Free some room there, or name a ledger on another disk with --ledger.",
+            "Free some room there, or name a ledger on another disk.",
             "ledger-disk-full",
+            "--ledger FILE",
         )
     if code in _BUSY:
         return LedgerError(
@@ -63,7 +64,8 @@ def explain(error: sqlite3.Error, path: Path) -> FirstsheetError | sqlite3.Error
         return OutputError(
             f"The ledger {path} cannot be opened or written: {error}.",
             "Nothing was changed in it.",
-            "Check the folder and its permissions, or name another ledger with --ledger.",
+            "Check the folder and its permissions, or name another ledger.",
             "ledger-not-writable",
+            "--ledger FILE",
         )
     return error

@@ -54,8 +54,9 @@ def add_judged(
             raise LedgerError(
                 f"{_sheets(count)} of print {entry} to be judged; {waiting} waiting for it.",
                 "Nothing was written.",
-                f"Say first that they were printed: firstsheet prints printed {entry} --copies N.",
+                "Say first that they were printed.",
                 "nothing-to-judge",
+                f"firstsheet prints printed {entry} --copies N",
             )
         return _add(tables, entry, ledger.at, ("judged", count, verdict, words, None))
 

@@ -72,7 +72,7 @@ def test_a_flattened_patch_is_found_where_it_lies_with_what_it_keeps() -> None:
     assert region.area_mm2 == pytest.approx((SIDE * MM_PER_PX) ** 2, rel=0.01)
     assert region.box == pytest.approx((48 / 600, 336 / 480, 144 / 600, 432 / 480))
     assert region.words == (
-        "deep blue, lower left, 3 % of the picture: keeps 54 % of its modelling."
+        "deep blue, lower left, 3 % of the picture: only 54 % of the tonal separation survives."
     )
 
 
@@ -330,4 +330,4 @@ def test_a_grey_that_only_moves_is_said_to_stay_neutral() -> None:
     (region,) = found(wanted, printed).losses.regions
 
     assert region.weight == "fine"
-    assert region.words.endswith("and stays neutral; leave it.")
+    assert region.words.endswith("and neutrality are kept; nothing to do.")

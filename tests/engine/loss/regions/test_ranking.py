@@ -39,7 +39,7 @@ def test_the_paper_that_truly_loses_least_leads() -> None:
     assert [one.stock for one in order] == ["b", "c", "a"]
     assert [one.place for one in order] == [1, 2, 3]
     assert order[0].reason.startswith("Loses least. No place truly loses")
-    assert "keeps 40 % of its modelling" in order[2].reason
+    assert "only 40 % of the tonal separation survives" in order[2].reason
 
 
 def test_a_harmless_shift_loses_less_than_flattening() -> None:

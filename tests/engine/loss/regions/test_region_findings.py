@@ -34,7 +34,7 @@ def test_a_region_that_loses_is_named_with_two_ways_on() -> None:
     (one,) = region_findings(losses(0.3))
 
     assert (one.code, one.weight) == ("regions-lose", "caution")
-    assert "keeps 30 % of its modelling" in one.found
+    assert "only 30 % of the tonal separation survives" in one.found
     assert len(one.choices) == 2
     assert one.figures["places"] == 1
 
@@ -43,7 +43,7 @@ def test_an_edge_that_melts_is_told_in_centimetres_by_side() -> None:
     found = region_findings(losses(1.0, white_rows=1))
     (one,) = [each for each in found if each.code == "edge-melts"]
 
-    assert one.found.startswith("14 cm of the top edge will not be seen against the border")
+    assert one.found.startswith("14 cm of the top edge will print as white as the paper")
     assert "left" not in one.found
 
 

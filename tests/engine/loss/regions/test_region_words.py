@@ -112,21 +112,23 @@ def sentence(*kinds: str, kept: float | None = 0.54) -> str:
 
 def test_a_loss_is_said_in_one_sentence() -> None:
     assert sentence("flattened", "hue") == (
-        "deep blue, lower left, 3 % of the picture: keeps 54 % of its modelling, turns 20° toward "
-        "violet."
+        "deep blue, lower left, 3 % of the picture: only 54 % of the tonal separation survives, "
+        "hue turns 20° toward violet."
     )
     assert "should be neutral and prints 3.1 toward yellow" in sentence("neutral")
-    assert "prints as one black, with 54 % of its drawing" in sentence("black")
-    assert "falls into bare paper, with 54 % of its drawing" in sentence("paper-white")
+    assert "merges into one black; 54 % of its detail is left" in sentence("black")
+    assert "burns out to paper white; 54 % of its detail is left" in sentence("paper-white")
     assert "coloured like skin and shifts by 4.2" in sentence("skin-like")
 
 
 def test_a_harmless_shift_is_told_to_be_left_alone() -> None:
     assert sentence("moved", kept=1.14).endswith(
-        "moves by ΔE00 6.7 but keeps its modelling (114 % of it) and its hue; leave it."
+        "shifts by ΔE00 6.7, but separation (114 % of it) and hue are kept; nothing to do."
     )
-    assert "holds no modelling to lose; leave it" in sentence("moved", kept=None)
+    assert "there is no detail in it to lose; nothing to do" in sentence("moved", kept=None)
 
 
 def test_a_faint_modelling_that_is_lost_is_not_said_to_be_kept() -> None:
-    assert "keeps 38 % of its modelling, but that was too faint" in sentence("moved", kept=0.38)
+    assert "38 % of the tonal separation survives, but this will not be noticed" in sentence(
+        "moved", kept=0.38
+    )

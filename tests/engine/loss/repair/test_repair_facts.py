@@ -53,7 +53,7 @@ def test_a_repair_is_told_by_what_it_does_inside_and_outside() -> None:
     assert told.kept_after == pytest.approx(1.0, abs=0.01)
     assert told.outside_max_de00 == pytest.approx(step, abs=0.01)
     assert told.outside_mean_de00 <= 1e-4  # one pixel of some 60,000
-    assert "50 % of its modelling without it, 100 % with it" in told.sentence
+    assert "50 % of the tonal separation survives without it, 100 % with it" in told.sentence
     assert "at most ΔE00 1.0" in told.sentence
 
 

@@ -40,16 +40,20 @@ def region(**changed: Any) -> RegionLoss:
     [
         (
             {"modelling_kept": 0.82, "hue_turn_degrees": -6.0, "lost": 0.0},
-            "keeps 54 % of its modelling without it, 82 % with it and turns 22° in hue without "
-            "it, 6° with it; ",
+            "54 % of the tonal separation survives without it, 82 % with it and turns 22° in hue "
+            "without it, 6° with it; ",
             "",
         ),
-        ({"modelling_kept": 0.61}, "54 % of its modelling without it, 61 % with it", "Not all of"),
+        (
+            {"modelling_kept": 0.61},
+            "54 % of the tonal separation survives without it, 61 % with it",
+            "Not all of",
+        ),
         ({"modelling_kept": 0.60, "lost": 0.0}, "60 % with it", "still missing is too faint"),
         (
             {"modelling_kept": 0.50, "lost": 1.2},
-            "54 % of its modelling without it, 50 % with",
-            "It costs modelling there.",
+            "54 % of the tonal separation survives without it, 50 % with",
+            "It costs separation there.",
         ),
         ({"modelling_kept": None, "hue_turn_degrees": None}, "changes as its swatches show", ""),
     ],

@@ -221,7 +221,7 @@ def dust_findings(
             found,
             "Places are measured from the picture's upper left corner on the print. Dust that is "
             "small in the file shows on paper, most of all in sky and water.",
-            "Look at each place at full size, and retouch the file where it is dust; nothing is "
+            "Look at each mark at full size, and retouch the file where it is dust; nothing is "
             "removed here.",
             "If it belongs to the scene, leave it.",
             source="measured; docs/theory/dust.md",

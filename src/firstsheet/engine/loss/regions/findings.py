@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from firstsheet.engine.findings import PRACTICE, finding, joined
+from firstsheet.engine.findings import PRACTICE, choice, finding, joined
 from firstsheet.engine.loss.regions.neutral import FileTone, GreyAxis
 from firstsheet.engine.records import Finding
 from firstsheet.engine.records.losses import EdgeMelt, PictureLosses
@@ -42,17 +42,18 @@ def _regions(losses: PictureLosses) -> Finding:
             "nothing-truly-lost",
             "fine",
             losses.verdict,
-            "Colours out of the paper's reach that keep their modelling are no fault.",
+            "Colours out of gamut that keep their separation are no fault.",
             figures={"moved_fine_percent": losses.moved_fine_percent},
         )
-    others = f" {len(hurt) - 1} more lose less." if len(hurt) > 1 else ""
+    more = len(hurt) - 1
+    others = f" {more} smaller {'area loses' if more == 1 else 'areas lose'} less." if more else ""
     return finding(
         "regions-lose",
         "caution",
         hurt[0].words[0].upper() + hurt[0].words[1:],
-        f"There the print shows less than the file holds.{others}",
-        "See every place in words: firstsheet losses, or What is lost on the bench.",
-        "See which paper and intent lose least of this picture: firstsheet compare.",
+        f"The print shows less detail there than the file holds.{others}",
+        choice("See every area that loses.", goes_to="losses"),
+        choice("See which paper and intent lose least.", goes_to="compare"),
         figures={
             "places": len(hurt),
             "hurt_percent": losses.hurt_percent,
@@ -80,10 +81,10 @@ def _edge(edge: EdgeMelt) -> tuple[Finding, ...]:
         finding(
             "edge-melts",
             "caution",
-            f"{where} will not be seen against the border: it prints within ΔE00 2 of bare paper.",
-            "The picture seems to have no end there.",
+            f"{where} will print as white as the paper (within ΔE00 2).",
+            "The border will seem to run into the picture there.",
             "Bring textured highlights down to about L* 97.",
-            "Draw a thin line around the picture, or mount it behind a mat.",
+            "Add a thin keyline, or mount it behind a mat.",
             source=PRACTICE,
             figures={"edge_mm": edge.total_mm},
         ),
@@ -101,7 +102,10 @@ def _greys(tone: FileTone | None, axis: GreyAxis | None) -> tuple[Finding, ...]:
             "caution",
             tone.words,
             axis.words,
-            "Use the printer's own grey mode where it has one.",
+            choice(
+                "Keep the picture's own colours and use the printer's own grey mode.",
+                {"colour.keep": "true"},
+            ),
             "Tone the file slightly warm on purpose; that hides a small cast.",
             source=PRACTICE,
             figures={

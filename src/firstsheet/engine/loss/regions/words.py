@@ -44,13 +44,13 @@ def region_words(
     said = []
     for kind in kinds:
         if kind == "flattened" and modelling_kept is not None:
-            said.append(f"keeps {100.0 * modelling_kept:.0f} % of its modelling")
+            said.append(f"only {100.0 * modelling_kept:.0f} % of the tonal separation survives")
         elif kind == "black":
-            said.append(f"prints as one black{_kept_of(modelling_kept)}")
+            said.append(f"merges into one black{_kept_of(modelling_kept)}")
         elif kind == "paper-white":
-            said.append(f"falls into bare paper{_kept_of(modelling_kept)}")
+            said.append(f"burns out to paper white{_kept_of(modelling_kept)}")
         elif kind == "hue":
-            said.append(f"turns {abs(turn_degrees):.0f}° toward {toward}")
+            said.append(f"hue turns {abs(turn_degrees):.0f}° toward {toward}")
         elif kind == "neutral":
             said.append(f"should be neutral and prints {cast_words}")
         elif kind == "skin-like":
@@ -59,17 +59,17 @@ def region_words(
         return f"{name}: {', '.join(said)}."
     if modelling_kept is not None and modelling_kept < FLAT_KEPT:
         return (
-            f"{name}: keeps {100.0 * modelling_kept:.0f} % of its modelling, but that was too "
-            "faint or the place is too small to be missed."
+            f"{name}: {100.0 * modelling_kept:.0f} % of the tonal separation survives, but this "
+            "will not be noticed."
         )
     kept = "" if modelling_kept is None else f" ({100.0 * modelling_kept:.0f} % of it)"
     keeps = (
-        f"keeps its modelling{kept} and {'stays neutral' if neutral else 'its hue'}"
+        f"separation{kept} and {'neutrality' if neutral else 'hue'} are kept"
         if modelling_kept
-        else "holds no modelling to lose"
+        else "there is no detail in it to lose"
     )
-    return f"{name}: moves by ΔE00 {moved_de00:.1f} but {keeps}; leave it."
+    return f"{name}: shifts by ΔE00 {moved_de00:.1f}, but {keeps}; nothing to do."
 
 
 def _kept_of(kept: float | None) -> str:
-    return "" if kept is None else f", with {100.0 * kept:.0f} % of its drawing"
+    return "" if kept is None else f"; {100.0 * kept:.0f} % of its detail is left"

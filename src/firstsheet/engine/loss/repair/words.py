@@ -33,7 +33,7 @@ class NoWayBack(NamedTuple):
 NO_WAY_BACK: Final = NoWayBack(
     "The print file keeps the picture's own colours, and holds repairs.",
     "Repairs act on colours, and the way back from a colour to these codes is not known.",
-    "Take the repairs back: --repair none.",
+    "Undo the repairs.",
     "repairs-need-colour",
 )
 
@@ -54,10 +54,11 @@ def repair_words(
     kept, now = before.modelling_kept, after.modelling_kept
     if kept is not None and now is not None:
         gains.append(
-            f"keeps {100.0 * kept:.0f} % of its modelling without it, {100.0 * now:.0f} % with it"
+            f"{100.0 * kept:.0f} % of the tonal separation survives without it, "
+            f"{100.0 * now:.0f} % with it"
         )
         if now < kept - 0.01:
-            short = " It costs modelling there."
+            short = " It costs separation there."
         elif round(now, 2) < FLAT_KEPT:
             short = (
                 " Not all of it comes back."
