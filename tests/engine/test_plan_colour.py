@@ -160,10 +160,7 @@ def test_a_file_for_another_paper_stops_until_the_person_insists() -> None:
     assert codes(insisted)["colour-as-is"].weight == "caution"
 
 
-def test_a_file_without_profile_is_read_as_stated_and_that_is_recorded() -> None:
-    plan = a_plan(picture=a_picture(profile=None, read_as="srgb"))
-    assert codes(plan)["read-without-profile"].figures == {"read_as": "srgb"}
-
+def test_a_file_without_profile_is_told_once() -> None:
     told = Finding(code="untagged-rgb", weight="caution", found="No profile.", consequence="sRGB.")
     plan = a_plan(picture=a_picture(profile=None, read_as="srgb", findings=(told,)))
     assert [one.code for one in plan.findings if "profile" in one.found] == ["untagged-rgb"]
@@ -262,7 +259,7 @@ def test_much_lost_colour_and_merged_shadows_are_cautions() -> None:
         found["colour-lost"].found
     )
     assert found["shadows-merged"].found == (
-        "The 19 darkest of 256 grey levels print as one black; 12 % of the picture lies there."
+        "The 19 darkest of 256 grey levels merge into black; 12 % of the picture lies there."
     )
     assert codes(a_plan(loss=a_loss()))["colour-lost"].weight == "fine"
     assert "shadows-merged" not in codes(a_plan(loss=a_loss()))

@@ -106,9 +106,7 @@ def test_a_place_that_cannot_be_read_and_a_sheet_too_small_are_told(
 ) -> None:
     with pytest.raises(TicketError) as slip:
         laddered(scan, tmp_path / "a", at="in the middle")
-    assert slip.value.choice == (
-        "Write two lengths, from the picture's left and top."
-    )
+    assert slip.value.choice == ("Write two lengths, from the picture's left and top.")
     with pytest.raises(TicketError) as far:
         laddered(scan, tmp_path / "a", at="900mm,10mm")
     assert "outside the picture" in far.value.found

@@ -106,18 +106,6 @@ def test_a_press_profile_on_cmyk_is_not_called_a_double_conversion(scan: Scan) -
     assert findings_colour.output_profile(facts) is None
 
 
-@pytest.mark.parametrize(("lowest", "highest", "speaks"), [(0, 1, False), (-0.2, 0.9, True)])
-def test_floats_inside_the_range_are_silent(
-    lowest: float, highest: float, speaks: bool, scan: Scan
-) -> None:
-    facts = scan(sample_format="float", float_lowest=lowest, float_highest=highest)
-    finding = findings_colour.float_range(facts)
-
-    assert (finding is not None) is speaks
-    if finding is not None:
-        assert finding.found == "Values reach down to -0.2: below black or outside the space."
-
-
 @pytest.mark.parametrize(
     ("changes", "weight"),
     [
@@ -205,13 +193,6 @@ def test_an_unusable_resolution_tag_is_named(scan: Scan) -> None:
 
     assert finding is not None
     assert finding.found == "The resolution tag is unusable: it says 0."
-
-
-@pytest.mark.parametrize(("across", "down"), [(None, None), (300.0, 300.9), (300.0, None)])
-def test_equal_or_missing_tags_are_silent(
-    across: float | None, down: float | None, scan: Scan
-) -> None:
-    assert findings_container.tag_resolution_unequal(scan(tag_ppi_x=across, tag_ppi_y=down)) is None
 
 
 def test_upper_case_endings_are_right_endings(scan: Scan) -> None:

@@ -31,7 +31,6 @@ ROWS: Final[Mapping[str, Row]] = MappingProxyType(
         "input-profile": findings_colour.input_profile,
         "cmyk-tagged": findings_colour.cmyk_tagged,
         "lab-file": findings_colour.lab_file,
-        "float-range": findings_colour.float_range,
         "clipped": findings_tones.clipped,
         "sixteen-bit-is-eight": findings_tones.sixteen_bit_is_eight,
         "eight-bit-wide": findings_colour.eight_bit_wide,
@@ -40,9 +39,7 @@ ROWS: Final[Mapping[str, Row]] = MappingProxyType(
         "line-art": findings_tones.line_art,
         "palette": findings_tones.palette,
         "film-border": findings_tones.film_border,
-        "alpha-partly": findings_container.alpha_partly,
         "several-pages": findings_container.several_pages,
-        "tag-resolution-unequal": findings_container.tag_resolution_unequal,
         "large-file": findings_container.large_file,
         "wrong-extension": findings_container.wrong_extension,
         "multi-picture": findings_container.multi_picture,
@@ -62,16 +59,10 @@ _COVERS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "line-art": ("eight-bit", "comb", "clipped"),
         "palette": ("eight-bit", "comb"),
         # What the opening room says itself, with more knowledge of the file:
-        "base-picture-only": ("multi-picture",),
-        "float-over-one": ("float-range",),
-        "layers-flattened": ("several-pages",),
-        "negative-values": ("float-range",),
         "orientation-conflict": ("orientation-applied",),
-        "partly-clear": ("alpha-partly",),
         "profile-mismatch": ("broken-profile", "untagged-rgb", "untagged-grey"),
         "profile-unreadable": ("broken-profile",),
         "read-as": ("untagged-rgb", "untagged-grey"),
-        "unequal-resolution": ("tag-resolution-unequal",),
     }
 )
 

@@ -21,7 +21,6 @@ __all__ = [
     "cmyk_tagged",
     "eight_bit_wide",
     "flag_against_profile",
-    "float_range",
     "input_profile",
     "lab_file",
     "output_profile",
@@ -247,29 +246,6 @@ def lab_file(facts: PictureFacts) -> Finding | None:
         consequence="Its numbers are colours already; they are read against D50 and no profile "
         "is needed.",
         source="ICC.1 and TIFF 6.0, section 23",
-    )
-
-
-def float_range(facts: PictureFacts) -> Finding | None:
-    """Floating-point values beyond what paper can show."""
-    if facts.sample_format != "float" or facts.float_highest is None:
-        return None
-    lowest = 0.0 if facts.float_lowest is None else facts.float_lowest
-    if facts.float_highest <= 1.0 and lowest >= 0.0:
-        return None
-    over = facts.float_highest > 1.0
-    found = (
-        f"Values reach up to {facts.float_highest:.3g}: brighter than paper."
-        if over
-        else f"Values reach down to {lowest:.3g}: below black or outside the space."
-    )
-    return finding(
-        code="float-range",
-        weight="caution",
-        found=found,
-        consequence=f"Everything {'above 1 prints as paper white' if over else 'below 0 as 0'}.",
-        choices=("Render the picture again so that it lies between 0 and 1.",),
-        figures={"float_lowest": lowest, "float_highest": facts.float_highest},
     )
 
 

@@ -13,7 +13,6 @@ from firstsheet.engine.records import Finding, PictureFacts
 
 __all__ = [
     "alpha_opaque",
-    "alpha_partly",
     "extra_channels",
     "large_file",
     "multi_picture",
@@ -21,7 +20,6 @@ __all__ = [
     "orientation_ignored",
     "several_pages",
     "tag_resolution_ignored",
-    "tag_resolution_unequal",
     "wrong_extension",
 ]
 
@@ -34,7 +32,6 @@ _SUFFIXES: Final = {
 _LARGE_BYTES: Final = 2**30
 _PLAIN_TIFF_BYTES: Final = 2**32 - 2**16  # 4 GiB less room for the directory
 _SCREEN_TAG_PPI: Final = 100.0  # 72 and 96 are written when nothing is known
-_UNEQUAL: Final = 0.01
 _TURNS: Final = {
     2: "mirrored left to right",
     3: "turned by 180°",
@@ -55,25 +52,6 @@ def alpha_opaque(facts: PictureFacts) -> Finding | None:
         weight="fine",
         found="There is an alpha channel, and every pixel in it is opaque.",
         consequence="It is dropped; nothing changes.",
-    )
-
-
-def alpha_partly(facts: PictureFacts) -> Finding | None:
-    """Transparent parts need a ground."""
-    if facts.alpha != "partly-clear":
-        return None
-    share = (
-        f"{facts.alpha_clear_percent:.1f} % of the picture is"
-        if (facts.alpha_clear_percent > 0.0)
-        else "Parts of the picture are"
-    )
-    return finding(
-        code="alpha-partly",
-        weight="caution",
-        found=f"{share} transparent or half transparent.",
-        consequence="Transparent parts will be bare paper.",
-        choices=(choice("Lay black under them instead.", {"background": "black"}),),
-        figures={"alpha_clear_percent": round(facts.alpha_clear_percent, 3)},
     )
 
 
@@ -163,22 +141,6 @@ def tag_resolution_ignored(facts: PictureFacts) -> Finding | None:
         consequence="That is harmless: size and sharpness come from the pixels "
         f"({facts.width_px:,} × {facts.height_px:,}), and the print file gets the right tag.",
         figures={"tag_ppi": facts.tag_ppi_x or 0.0},
-    )
-
-
-def tag_resolution_unequal(facts: PictureFacts) -> Finding | None:
-    """Different resolution across and down: fax or anamorphic?"""
-    across, down = facts.tag_ppi_x, facts.tag_ppi_y
-    if not across or not down or abs(across / down - 1.0) <= _UNEQUAL:
-        return None
-    return finding(
-        code="tag-resolution-unequal",
-        weight="caution",
-        found=f"The resolution tag says {across:.4g} ppi across and {down:.4g} ppi down.",
-        consequence="Pixels are taken as square. If they are not (a fax, an anamorphic picture), "
-        f"the print is stretched by {max(across / down, down / across):.2f}.",
-        choices=("If it looks stretched, resize it to square pixels first.",),
-        figures={"tag_ppi_x": across, "tag_ppi_y": down},
     )
 
 

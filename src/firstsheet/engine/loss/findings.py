@@ -6,7 +6,6 @@ Tests: tests/engine/test_plan.py.
 
 from __future__ import annotations
 
-from firstsheet.engine.colour.spaces import space_title
 from firstsheet.engine.findings import PRACTICE, choice, finding, joined, percent, shown
 from firstsheet.engine.records import Finding, PictureFacts, Stock, Ticket
 from firstsheet.engine.records.losses import PictureLosses
@@ -33,7 +32,6 @@ def colour_findings(
     """
     return (
         *_conversion(ticket, facts, stock, colour),
-        *_read_as(facts, colour),
         *_intent(stock, colour, loss),
         *_lost(colour, loss, regions),
         *_stock_profile(stock),
@@ -100,23 +98,6 @@ def _as_is(ticket: Ticket, facts: PictureFacts, stock: Stock, colour: ColourPlan
         choice(
             _INSIST,
             {"colour.convert-again": "true", **({"colour.keep": ""} if insisted else {})},
-        ),
-    )
-
-
-def _read_as(facts: PictureFacts, colour: ColourPlan) -> tuple[Finding, ...]:
-    told = any("profile" in one.code or "untagged" in one.code for one in facts.findings)
-    if facts.profile is not None or told:
-        return ()
-    space = facts.read_as or colour.source_name
-    return (
-        finding(
-            "read-without-profile",
-            "caution",
-            f"The file has no profile; it is read as {space_title(space)}.",
-            "If it was another space, every colour shifts; a wide one read as sRGB prints flat.",
-            choice("Name its space.", option="--read-as"),
-            figures={"read_as": space},
         ),
     )
 
