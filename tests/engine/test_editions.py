@@ -74,7 +74,7 @@ def test_more_proofs_than_custom_are_told_and_not_refused() -> None:
 
     assert many.weight == "caution"
     assert "here 2" in many.consequence
-    assert many.changes == ({"proofs": "2"},)
+    assert [one.option for one in many.choices] == ["--proofs 2"]
     assert found(terms(proofs=2), "edition-proofs").weight == "fine"
 
 

@@ -13,6 +13,7 @@ import re
 from collections.abc import Sequence
 
 from firstsheet.engine.errors import LedgerError
+from firstsheet.engine.findings import choice, finding
 from firstsheet.engine.records import Finding
 from firstsheet.engine.records.edition import (
     CopyLine,
@@ -205,7 +206,7 @@ def edition_findings(
     if others:
         names = ", ".join(one.name for one in others)
         found.append(
-            Finding(
+            finding(
                 code="edition-other-editions",
                 weight="caution",
                 found=f"The same picture has other editions: {names}.",
@@ -218,19 +219,21 @@ def edition_findings(
         )
     if not terms.sizes:
         found.append(
-            Finding(
+            finding(
                 code="edition-sizes-open",
                 weight="caution",
                 found="The edition does not say which sizes it covers.",
                 consequence="A buyer cannot know whether a larger one would be another edition.",
-                choices=("Name them: --size-of-picture 400x267mm, once for each.",),
+                choices=(
+                    choice("Name them.", option="--size-of-picture 400x267mm, once for each"),
+                ),
                 source="common practice, no source",
             )
         )
     elif len(terms.sizes) > 1:
         words = "; ".join(size_words(one.width_mm, one.height_mm) for one in terms.sizes)
         found.append(
-            Finding(
+            finding(
                 code="edition-shared-sizes",
                 weight="fine",
                 found=f"One edition covers {len(terms.sizes)} sizes: {words}.",
@@ -238,7 +241,7 @@ def edition_findings(
             )
         )
     if fixed:
-        found = [one.model_copy(update={"choices": (), "changes": ()}) for one in found]
+        found = [one.model_copy(update={"choices": ()}) for one in found]
     return tuple(found)
 
 
@@ -247,17 +250,16 @@ def _proofs(terms: EditionTerms) -> Finding:
     figures: dict[str, float | int | str | bool] = {"proofs": terms.proofs, "customary": custom}
     source = "custom of the trade: 5 to 10 % of the edition (several texts agree)"
     if terms.proofs > custom:
-        return Finding(
+        return finding(
             code="edition-many-proofs",
             weight="caution",
             found=f"{terms.proofs} artist's proofs beside an edition of {terms.size}.",
             consequence=f"Custom allows about a tenth, here {custom}; more is looked at askance.",
-            choices=(f"Keep to {custom}: --proofs {custom}.",),
-            changes=({"proofs": str(custom)},),
+            choices=(choice(f"Keep to {custom}.", option=f"--proofs {custom}"),),
             figures=figures,
             source=source,
         )
-    return Finding(
+    return finding(
         code="edition-proofs",
         weight="fine",
         found=f"{terms.proofs} artist's proofs, numbered apart in Roman letters.",
@@ -270,7 +272,7 @@ def _proofs(terms: EditionTerms) -> Finding:
 def _french(terms: EditionTerms, others: Sequence[EditionTerms], total: int) -> Finding:
     where = " over all its editions" if others else ""
     over = total > FRENCH_LIMIT
-    return Finding(
+    return finding(
         code="edition-french-text",
         weight="caution" if over else "fine",
         found=f"{total} copies{where} with all proofs: {'above' if over else 'within'} the "
