@@ -12,12 +12,7 @@ import pytest
 
 from firstsheet.pixels import native
 from firstsheet.pixels.arguments import ARGUMENTS
-from firstsheet.pixels.image import ImageError, link_object, map_image, supported, write_image
 
-needs_images = pytest.mark.skipif(not supported(), reason="images are made on Linux x86-64 only")
-
-# adds 7 to its third argument: lea eax, [rdx + 7]; ret
-ADD_SEVEN = bytes.fromhex("8d4207c3")
 WORK = """
 import sys
 import numpy as np
@@ -65,14 +60,13 @@ def run(folder: Path, **more: str) -> str:
     return done.stdout.strip()
 
 
-@needs_images
 @pytest.mark.slow
 def test_a_second_process_runs_stored_code_without_the_compiler(tmp_path: Path) -> None:
     first = run(tmp_path)
-    stored = list(tmp_path.rglob("*.bin"))
+    stored = list(tmp_path.rglob("*.code"))
 
     assert first == "[[25.0, 50.0]] False"
-    assert [path.name for path in stored] == ["luma.bin"]
+    assert [path.name for path in stored] == ["luma.code"]
     assert run(tmp_path) == first
     before = stored[0].read_bytes()
     stored[0].write_bytes(before[:-1] + bytes([before[-1] ^ 1]))
@@ -86,45 +80,6 @@ def test_a_folder_that_cannot_be_written_only_costs_time(tmp_path: Path) -> None
     blocked.write_text("in the way")
 
     assert run(blocked) == "[[25.0, 50.0]] True"
-
-
-@needs_images
-def test_an_image_is_mapped_and_called(tmp_path: Path) -> None:
-    import ctypes
-
-    write_image(tmp_path / "seven.bin", ADD_SEVEN, 0)
-    address, hold = map_image(tmp_path / "seven.bin")
-    function = ctypes.CFUNCTYPE(ctypes.c_int, ctypes.c_int, ctypes.c_int, ctypes.c_int)(address)
-
-    assert function(0, 0, 35) == 42
-    assert hold is not None
-    assert [path.name for path in tmp_path.iterdir()] == ["seven.bin"]
-
-
-@needs_images
-@pytest.mark.parametrize("spoil", ["short", "changed", "writable", "empty", "missing"])
-def test_an_image_that_is_not_as_it_was_written_is_refused(tmp_path: Path, spoil: str) -> None:
-    path = tmp_path / "seven.bin"
-    write_image(path, ADD_SEVEN, 0)
-    whole = path.read_bytes()
-    if spoil == "short":
-        path.write_bytes(whole[:-1])
-    elif spoil == "changed":
-        path.write_bytes(whole[:-1] + b"\x90")
-    elif spoil == "writable":
-        path.chmod(0o666)
-    elif spoil == "empty":
-        path.write_bytes(b"")
-    else:
-        path.unlink()
-
-    with pytest.raises(ImageError):
-        map_image(path)
-
-
-def test_an_object_that_is_none_is_refused() -> None:
-    with pytest.raises(ImageError):
-        link_object(b"MZ" + b"\0" * 200, "main")
 
 
 def test_the_store_moves_when_asked(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -185,7 +140,9 @@ def test_a_print_is_prepared_in_one_go(
 
     assert len(asked) == 1
     last = f"paper_eight_u{bits}" if converted else f"keep_u{bits}"
-    assert {"down_u16", "across", "to_lab", "sharpen", last} <= set(asked[0])
+    assert {"resample_vertical_u16", "resample_horizontal", "to_lab", "sharpen", last} <= set(
+        asked[0]
+    )
     assert set(asked[0]) <= set(ARGUMENTS)
 
 
@@ -212,7 +169,14 @@ def test_processes_get_about_the_same_to_compile(
 
     monkeypatch.setattr(subprocess, "Popen", Worker)
     monkeypatch.setattr(native, "worker_count", lambda: processors)
-    names = ["down_u16", "across", "plain_u16", "to_lab", "sharpen", "paper_eight_u16"]
+    names = [
+        "resample_vertical_u16",
+        "resample_horizontal",
+        "plain_u16",
+        "to_lab",
+        "sharpen",
+        "paper_eight_u16",
+    ]
     assert native._compile_beside(names, tmp_path, None)
 
     assert sorted(name for share in started for name in share) == sorted(names)
@@ -225,7 +189,7 @@ def test_what_earlier_versions_stored_is_forgotten_but_for_the_newest(tmp_path: 
     for age in range(9):
         folder = tmp_path / f"version-{age}"
         folder.mkdir()
-        (folder / "luma.bin").write_bytes(b"code")
+        (folder / "luma.code").write_bytes(b"code")
         os.utime(folder, (1e9 - age, 1e9 - age))
     (tmp_path / "a-file").write_bytes(b"not ours")
     native._forget_old(tmp_path)

@@ -30,7 +30,7 @@ class Nowhere:
         assert (rows[:, 10:-10] == 20_000).all()
         self.seen += len(rows)
 
-prepare(["down_u16", "across", "keep_u16"])
+prepare(["resample_vertical_u16", "resample_horizontal", "keep_u16"])
 height = Endless.height_px // 10
 job = RenderJob(
     sheet_width_px=4000, sheet_height_px=height, picture_left_px=0, picture_top_px=0,

@@ -64,10 +64,11 @@ _HEAVY = (
     "firstsheet.pixels.render", "firstsheet.pixels.window", "firstsheet.pixels.tilework",
     "firstsheet.pixels.proof", "firstsheet.pixels.lossmap", "firstsheet.files.writing.ruler_key",
 )  # fmt: skip
-_FIRST_LOOK = ("screen", "spread", "to_lab", "weave")
+_FIRST_LOOK = ("screen", "spread", "to_lab", "interleave")
 _KERNELS = (
-    "across", "down_u16", "down_u8", "loss", "measure", "paper_eight_u16", "paper_four_u16",
-    "plain_u16", "screen", "shade", "sharpen", "spread", "to_lab", "weave",
+    "resample_horizontal", "resample_vertical_u16", "resample_vertical_u8",
+    "loss", "measure", "paper_eight_u16", "paper_four_u16",
+    "plain_u16", "screen", "shade", "sharpen", "spread", "to_lab", "interleave",
 )  # fmt: skip
 
 

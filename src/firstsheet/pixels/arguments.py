@@ -10,19 +10,19 @@ from types import MappingProxyType
 
 __all__ = ["ARGUMENTS", "LANES", "ROWS", "TILE"]
 
-LANES = 16  # rows side by side in `across`
-ROWS = 4  # source rows added together in `down`
+LANES = 16  # rows side by side in `resample_horizontal`
+ROWS = 4  # source rows added together in `resample_vertical`
 TILE = 256  # pixels worked on together once they are planes
 
 _DOWN = "nnnnn" + "infnn" + "fnnfnfnn"
 _PAPER = "ffnnqnffnfqnfnfi"
 ARGUMENTS: Mapping[str, str] = MappingProxyType(
     {
-        "across": "fnnqinfnnffnfnqn",
+        "resample_horizontal": "fnnqinfnnffnfnqn",
         "aim": "fnnqnff",
-        "down_f32": "f" + _DOWN,
-        "down_u16": "h" + _DOWN,
-        "down_u8": "b" + _DOWN,
+        "resample_vertical_f32": "f" + _DOWN,
+        "resample_vertical_u16": "h" + _DOWN,
+        "resample_vertical_u8": "b" + _DOWN,
         "keep_u16": "fffnnqnnnfffffi" + "hnnnn",
         "keep_u8": "fffnnqnnnfffffi" + "bnnnn",
         "loss": "ffnf",
@@ -41,6 +41,6 @@ ARGUMENTS: Mapping[str, str] = MappingProxyType(
         "sharpen": "fnqnfnffff",
         "spread": "hnnfnf",
         "to_lab": "fnnqnnnfffifnqn",
-        "weave": "fnf",
+        "interleave": "fnf",
     }
 )

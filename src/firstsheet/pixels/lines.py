@@ -39,7 +39,7 @@ Singles = NDArray[np.float32]
 _READ_BYTES = 1 << 20  # per call to the source: small enough to stay in cache and be reused
 _TILE_SAMPLES = 6144  # of a source row, decoded and added while in the nearest cache
 _ACROSS_TILE = 64
-_DOWN = {"u1": "down_u8", "u2": "down_u16", "f4": "down_f32"}
+_DOWN = {"u1": "resample_vertical_u8", "u2": "resample_vertical_u16", "f4": "resample_vertical_f32"}
 
 
 def aligned(count: int) -> Singles:
@@ -160,7 +160,7 @@ class DirectRows:
         self._next = int(numbers.down_first[low]) // ROWS * ROWS  # source row
         dtype = np.dtype(source.dtype)
         self._down = kernel(_DOWN[f"{dtype.kind}{dtype.itemsize}"])
-        self._across = kernel("across")
+        self._across = kernel("resample_horizontal")
         self._stride = source.width_px * numbers.channels
         self._step = max(1, _READ_BYTES // (self._stride * dtype.itemsize * ROWS)) * ROWS
         self._line = -(-numbers.samples // LANES) * LANES

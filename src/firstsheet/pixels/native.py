@@ -1,8 +1,8 @@
 """The kernels as functions to call: from stored machine code where possible, else compiled.
 
-`kernel("across")` gives a ctypes function that takes addresses and whole numbers and runs
+`kernel("sharpen")` gives a ctypes function that takes addresses and whole numbers and runs
 without the interpreter's lock. The first use on a machine compiles (some seconds, told through
-`progress`) and stores the code; later uses map it and never import the compiler.
+`progress`) and stores the code; later uses load it and never import the compiler.
 Theory: docs/theory/speed.md. Tests: tests/pixels/test_native_kernels.py.
 """
 
@@ -25,10 +25,10 @@ from numpy.typing import DTypeLike
 
 from firstsheet.engine.streams import Progress
 from firstsheet.pixels.arguments import ARGUMENTS
-from firstsheet.pixels.image import ImageError, link_object, map_image, supported, write_image
+from firstsheet.pixels.stored_code import StoredCodeError, load_code, write_code
 from firstsheet.pixels.team import worker_count
 
-__all__ = ["cache_folder", "down_kernel", "kernel", "prepare", "prepare_print", "store"]
+__all__ = ["cache_folder", "kernel", "prepare", "prepare_print", "store", "vertical_kernel"]
 
 Kernel = Callable[..., None]
 
@@ -38,9 +38,9 @@ _KEPT = 6  # versions of the kernels, of which other environments may use an old
 _MOST_COMPILERS = 4  # each holds 250 MB for some seconds
 _WORDS = "Preparing kernels, once on this machine"
 _COMPILE_SECONDS = {  # by first word
-    "keep": 2.6, "sharpen": 2.6, "to": 1.7, "plain": 1.6, "paper": 1.5, "down": 1.5,
+    "keep": 2.6, "sharpen": 2.6, "to": 1.7, "plain": 1.6, "paper": 1.5, "resample": 1.5,
 }  # fmt: skip
-_alive: list[Any] = []  # mappings and compiled functions the addresses point into
+_alive: list[Any] = []  # compiled functions and places that the addresses point into
 
 
 def kernel(name: str) -> Kernel:
@@ -54,11 +54,11 @@ def prepare(names: Iterable[str], progress: Progress | None = None) -> None:
     """Make kernels ready to call; tells through `progress` when that means compiling."""
     with _lock:
         missing = [name for name in names if name not in _ready]
-        if missing and supported():
+        if missing:
             folder = cache_folder() / _key()
-            missing = _take_images(missing, folder)
+            missing = _take_stored(missing, folder)
             if missing and _compile_beside(missing, folder, progress):
-                missing = _take_images(missing, folder)
+                missing = _take_stored(missing, folder)
                 _forget_old(folder.parent)
         for done, name in enumerate(missing):
             if progress is not None:
@@ -68,10 +68,10 @@ def prepare(names: Iterable[str], progress: Progress | None = None) -> None:
             _ready[name] = ctypes.CFUNCTYPE(None, *_argument_types(name))(made.address)
 
 
-def down_kernel(dtype: DTypeLike) -> str:
+def vertical_kernel(dtype: DTypeLike) -> str:
     """The kernel that sums rows of such samples."""
     kind = np.dtype(dtype)
-    return f"down_{kind.kind}{8 * kind.itemsize}"
+    return f"resample_vertical_{kind.kind}{8 * kind.itemsize}"
 
 
 def prepare_print(
@@ -81,7 +81,7 @@ def prepare_print(
 
     On a machine's first run they compile side by side, instead of step by step as they are met.
     """
-    names = [down_kernel(dtype), "across", "plain_u16", "to_lab", "sharpen"]
+    names = [vertical_kernel(dtype), "resample_horizontal", "plain_u16", "to_lab", "sharpen"]
     if converted:
         names += ["paper_four_u16", f"paper_eight_u{bits}"]
     else:
@@ -89,17 +89,16 @@ def prepare_print(
     prepare(names, progress)
 
 
-def _take_images(names: list[str], folder: Path) -> list[str]:
-    """Map the stored kernels; give the names of those that are not there or not right."""
+def _take_stored(names: list[str], folder: Path) -> list[str]:
+    """Load the stored kernels; give the names of those that are not there or not right."""
     missing = []
     for name in names:
         try:
-            address, alive = map_image(folder / f"{name}.bin")
-        except ImageError:
+            address = load_code(folder / f"{name}.code")
+        except StoredCodeError:
             missing.append(name)
         else:
-            _alive.append(alive)
-            _ready[name] = _from_image(name, address)
+            _ready[name] = _from_stored(name, address)
     return missing
 
 
@@ -129,7 +128,7 @@ def _compile_beside(names: list[str], folder: Path, progress: Progress | None) -
     try:
         while any(worker.poll() is None for worker in workers):
             if progress is not None:
-                done = sum((folder / f"{name}.bin").exists() for name in names)
+                done = sum((folder / f"{name}.code").exists() for name in names)
                 progress(_WORDS, done / len(names))
             with contextlib.suppress(subprocess.TimeoutExpired):
                 next(w for w in workers if w.returncode is None).wait(0.2)
@@ -141,7 +140,7 @@ def _compile_beside(names: list[str], folder: Path, progress: Progress | None) -
 
 
 def _forget_old(folder: Path) -> None:
-    """Remove what earlier versions stored, but for the newest; code in use stays mapped."""
+    """Remove what earlier versions stored, but for the newest; code in use stays loaded."""
     import shutil
 
     with contextlib.suppress(OSError):
@@ -199,8 +198,8 @@ def _argument_types(name: str) -> list[Any]:
     return [ctypes.c_int64 if kind == "n" else ctypes.c_void_p for kind in ARGUMENTS[name]]
 
 
-def _from_image(name: str, address: int) -> Kernel:
-    """A function over mapped code. Two unused places lead: for a result and for an exception."""
+def _from_stored(name: str, address: int) -> Kernel:
+    """A function over loaded code. Two unused places lead: for a result and for an exception."""
     kinds = [ctypes.c_void_p, ctypes.c_void_p, *_argument_types(name)]
     function = ctypes.CFUNCTYPE(ctypes.c_int32, *kinds)(address)
     spare = (ctypes.c_uint64 * 8)()
@@ -226,11 +225,11 @@ def _compiled(name: str) -> Any:
 
 
 def store(names: Iterable[str], folder: Path) -> None:
-    """Compile kernels and store their images; what `firstsheet.pixels.compile` runs."""
+    """Compile kernels and store their code; what `firstsheet.pixels.compile` runs."""
     for name in names:
         made = _compiled(name)
         symbol = made.native_name.removeprefix("cfunc.")
-        write_image(folder / f"{name}.bin", *link_object(_object(made, symbol), symbol))
+        write_code(folder / f"{name}.code", symbol, _object(made, symbol))
 
 
 def _object(made: Any, symbol: str) -> bytes:

@@ -29,7 +29,7 @@ from firstsheet.pixels.lines import (
     SpoolRows,
     geometry,
 )
-from firstsheet.pixels.native import down_kernel, prepare
+from firstsheet.pixels.native import prepare, vertical_kernel
 from firstsheet.pixels.repairs import PlacedRepairs, aim_numbers, place_repairs
 from firstsheet.pixels.sharpening import sharpen_tables
 from firstsheet.pixels.tables import (
@@ -295,7 +295,7 @@ def _decoding(stages: Stages) -> Decoding:
 
 def kernels_needed(source: RowSource, stages: Stages) -> list[str]:
     """Names of the kernels that these stages call."""
-    names = [down_kernel(source.dtype), "across"]
+    names = [vertical_kernel(source.dtype), "resample_horizontal"]
     sharpened, bits = stages.sharpen is not None, stages.job.bits
     if stages.lab is not None and (sharpened or stages.paper is not None):
         names.append("to_lab")

@@ -113,7 +113,7 @@ class TileColours(PrintColours):
         return planes, int(light is None)
 
     def _to_pixels(self, planes: Singles, out: Singles) -> None:
-        kernel("weave")(planes.ctypes.data, planes[0].size, out.ctypes.data)
+        kernel("interleave")(planes.ctypes.data, planes[0].size, out.ctypes.data)
 
     def _to_numbers(self, codes: Codes, scale: Singles, out: Singles) -> None:
         kernel("measure")(codes.ctypes.data, codes.size // 3, scale.ctypes.data, out.ctypes.data)

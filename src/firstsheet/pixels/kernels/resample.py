@@ -9,7 +9,12 @@ from numba import carray
 from firstsheet.pixels.arguments import ROWS
 from firstsheet.pixels.kernels.common import LANES, f32, i64, inline
 
-__all__ = ["across", "down_f32", "down_u8", "down_u16"]
+__all__ = [
+    "resample_horizontal",
+    "resample_vertical_f32",
+    "resample_vertical_u8",
+    "resample_vertical_u16",
+]
 
 # ---- source rows, summed downwards -----------------------------------------------------------
 
@@ -129,10 +134,10 @@ def _make_down(decode: Any) -> Any:
     return down
 
 
-# ---- lines, summed across, into planes -------------------------------------------------------
+# ---- lines, summed across, into planes --------------------------------------------------------
 
 
-def across(
+def resample_horizontal(
     sums: Any,
     ring: int,
     n: int,
@@ -209,6 +214,6 @@ def across(
         x0 = x1
 
 
-down_u8 = _make_down(_decode_u8)
-down_u16 = _make_down(_decode_u16)
-down_f32 = _make_down(_decode_f32)
+resample_vertical_u8 = _make_down(_decode_u8)
+resample_vertical_u16 = _make_down(_decode_u16)
+resample_vertical_f32 = _make_down(_decode_f32)

@@ -9,27 +9,27 @@ from firstsheet.pixels.kernels import (
     back,
     colour,
     device,
+    interleave,
     repair,
     resample,
     screen,
     sharpen,
-    weave,
 )
 from firstsheet.pixels.kernels.common import signature
 
 __all__ = ["FUNCTIONS", "signature_of"]
 
 FUNCTIONS: dict[str, Any] = {
-    "across": resample.across,
+    "resample_horizontal": resample.resample_horizontal,
     "aim": repair.aim,
-    "down_f32": resample.down_f32,
-    "down_u16": resample.down_u16,
-    "down_u8": resample.down_u8,
+    "resample_vertical_f32": resample.resample_vertical_f32,
+    "resample_vertical_u16": resample.resample_vertical_u16,
+    "resample_vertical_u8": resample.resample_vertical_u8,
     "keep_u16": back.keep_u16,
     "keep_u8": back.keep_u8,
     "loss": screen.loss,
     "luma": back.luma,
-    "measure": weave.measure,
+    "measure": interleave.measure,
     "paper_eight_u16": device.paper_eight_u16,
     "paper_eight_u8": device.paper_eight_u8,
     "paper_four_u16": device.paper_four_u16,
@@ -41,9 +41,9 @@ FUNCTIONS: dict[str, Any] = {
     "screen": screen.screen,
     "shade": screen.shade,
     "sharpen": sharpen.sharpen,
-    "spread": weave.spread,
+    "spread": interleave.spread,
     "to_lab": colour.to_lab,
-    "weave": weave.weave,
+    "interleave": interleave.interleave,
 }
 
 

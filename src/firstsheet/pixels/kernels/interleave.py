@@ -12,7 +12,7 @@ from numba import carray
 
 from firstsheet.pixels.kernels.common import f32
 
-__all__ = ["measure", "spread", "weave"]
+__all__ = ["interleave", "measure", "spread"]
 
 
 def spread(codes: Any, count: int, channels: int, lut: Any, curves: int, planes: Any) -> None:
@@ -35,7 +35,7 @@ def spread(codes: Any, count: int, channels: int, lut: Any, curves: int, planes:
                 plane[i] = table[np.uint64(own[i * channels])]
 
 
-def weave(planes: Any, count: int, out: Any) -> None:
+def interleave(planes: Any, count: int, out: Any) -> None:
     """Three planes to (count, 3)."""
     source = carray(planes, (3 * count,))
     goal = carray(out, (3 * count,))
