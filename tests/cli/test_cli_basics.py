@@ -23,7 +23,7 @@ COMMANDS: list[tuple[str, ...]] = [
     ("rescan",),
 ]
 COMMANDS += [("stock", name) for name in ("add", "list", "show", "remove")]
-COMMANDS += [("prints",)]
+COMMANDS += [("prints",), ("again",)]
 COMMANDS += [
     ("prints", name) for name in ("show", "printed", "judged", "withdraw", "costs", "price")
 ]

@@ -18,6 +18,7 @@ from typing import Any
 import click
 
 from firstsheet import __version__
+from firstsheet.cli.again import again
 from firstsheet.cli.edition import edition
 from firstsheet.cli.ledger import ledger
 from firstsheet.cli.looking import ladder, proof
@@ -391,6 +392,7 @@ cli.add_command(ladder)
 cli.add_command(prints)
 cli.add_command(ledger)
 cli.add_command(edition)
+cli.add_command(again)
 
 
 def run() -> None:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import click
 
-from firstsheet.cli.words import row, say, table
+from firstsheet.cli.words import findings, row, say, table
 from firstsheet.engine.records.ledger import HistoryLine
 from firstsheet.engine.units import bytes_words, distance_words, size_words
+from firstsheet.jobs.answers import AgainAnswer
 from firstsheet.jobs.clock import local_time
 from firstsheet.jobs.ledger.answers import CostsAnswer, PrintLine, PrintsAnswer, PrintShowAnswer
 
-__all__ = ["show_costs", "show_print", "show_prints", "show_said"]
+__all__ = ["show_again", "show_costs", "show_print", "show_prints", "show_said"]
 
 
 def _sheets(line: PrintLine) -> str:
@@ -139,3 +140,19 @@ def show_costs(answer: CostsAnswer) -> None:
         click.echo()
         for number, sentence in enumerate(one.sentences):
             row(one.title if number == 0 else "", sentence)
+
+
+def show_again(answer: AgainAnswer) -> None:
+    """Show what has changed since a print was made, and what was made of it."""
+    say(answer.words)
+    if answer.findings:
+        click.echo()
+        findings(answer.findings)
+    if answer.made is not None:
+        click.echo(f"\nMade in {answer.made.seconds:.1f} s: {answer.made.folder}")
+        if answer.made.ledger_number is not None:
+            click.echo(f"Kept in the ledger as print {answer.made.ledger_number}.")
+    elif answer.picture.status == "gone":
+        click.echo("\nNothing was made.")
+    else:
+        click.echo("\nNothing was made. --nearest makes it all the same.")

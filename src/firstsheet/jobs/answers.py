@@ -9,6 +9,7 @@ from firstsheet.engine.detail.dust.places import MarkPlace
 from firstsheet.engine.loss.regions.neutral import FileTone, GreyAxis
 from firstsheet.engine.loss.regions.ranking import PaperLoss
 from firstsheet.engine.records import Finding, Intent, PictureFacts, Record, Stock
+from firstsheet.engine.records.again import CodeDifference, PictureFound
 from firstsheet.engine.records.detail import DetailFacts, FilmDetail
 from firstsheet.engine.records.losses import PictureLosses
 from firstsheet.engine.records.plan import LossFacts, Plan, RescanAnswer
@@ -27,6 +28,7 @@ from firstsheet.jobs.ledger.answers import (
 )
 
 __all__ = [
+    "AgainAnswer",
     "CertificateAnswer",
     "CheckAnswer",
     "CompareAnswer",
@@ -82,6 +84,19 @@ class MadeAnswer(Record):
     print_file_bytes: int
     seconds: float
     ledger_number: int | None = None  # None: the ledger did not keep it, and a finding says why
+
+
+class AgainAnswer(Record):
+    """A print made once more, or what has changed since and must be decided first."""
+
+    ledger: str  # or the export it was taken from
+    number: int  # of the first print
+    picture: PictureFound
+    difference: CodeDifference | None  # None: could not be measured
+    findings: tuple[Finding, ...]
+    made: MadeAnswer | None  # None: not made
+    same_bytes: bool | None  # whether the print file is the first one, byte for byte
+    words: str
 
 
 class ProofAnswer(Record):

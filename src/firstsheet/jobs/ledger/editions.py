@@ -13,6 +13,7 @@ from typing import Literal
 
 from firstsheet.engine.editions import edition_findings, edition_state, parse_copy, same_size
 from firstsheet.engine.errors import LedgerError
+from firstsheet.engine.findings import choice, finding
 from firstsheet.engine.records import Finding
 from firstsheet.engine.records.edition import EditionCopy, EditionSize, EditionTerms
 from firstsheet.engine.records.ledger import LedgerEntry
@@ -250,7 +251,7 @@ def _sheets_left(book: Ledger, entry: LedgerEntry) -> tuple[Finding, ...]:
     if numbered <= sound:
         return ()
     return (
-        Finding(
+        finding(
             code="more-numbers-than-sheets",
             weight="caution",
             found=f"{numbered} sheets of print {entry.number} are numbered; the ledger knows of "

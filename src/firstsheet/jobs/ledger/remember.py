@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from firstsheet.engine.errors import FirstsheetError
 from firstsheet.engine.findings import finding
+from firstsheet.engine.findings import choice, finding
 from firstsheet.engine.records import Finding
 from firstsheet.engine.records.ledger import EntryKind, LedgerEntry, LedgerFile
 from firstsheet.engine.records.plan import Plan
@@ -72,13 +73,13 @@ def keep_in_ledger(made: JustMade, ledger: Path | None) -> Kept:
         return Kept(None, (_not_kept(f"{type(error).__name__}: {error}.", ""),))
 
 
-def _not_kept(reason: str, choice: str) -> Finding:
+def _not_kept(reason: str, way_out: str) -> Finding:
     return finding(
         code="ledger-not-written",
         weight="caution",
         found=f"The print is made and whole, but the ledger did not keep it. {reason}",
         consequence="It is missing from `firstsheet prints`.",
-        choices=(choice,) if choice else (),
+        choices=(choice(way_out),) if way_out else (),
     )
 
 

@@ -87,10 +87,12 @@ def _plan_in(path: Path) -> Plan | Ticket:
     What version 1 agreed on cannot be held against a plan of today, whose digest covers other
     things; that its picture is still the same is checked here.
     """
+    from firstsheet.store.plan_text import ticket_in
+
     try:
         data = json.loads(path.read_text(encoding="utf-8"))
         if isinstance(data, dict) and data.get("schema_version") == 1:
-            ticket = Ticket.model_validate(_ticket_of_today(data["ticket"]))
+            ticket = ticket_in(data)
             _same_picture(ticket, str(data["picture"]["sha256"]))
             return ticket
         return Plan.model_validate(data)
@@ -108,20 +110,6 @@ def _plan_in(path: Path) -> Plan | Ticket:
             "Plan again from the picture or its ticket.",
             "not-a-plan",
         ) from error
-
-
-_EARLIER_STRENGTHS = {"none": "off", "low": 0.6, "normal": None, "high": 1.5}
-
-
-def _ticket_of_today(ticket: dict[str, Any]) -> dict[str, Any]:
-    """A ticket of a version 1 plan: its words for sharpening were others."""
-    detail = dict(ticket.get("detail", {}))
-    word = detail.get("sharpen")
-    if isinstance(word, str) and word in _EARLIER_STRENGTHS:
-        detail["sharpen"] = _EARLIER_STRENGTHS[word]
-        if detail["sharpen"] is None:
-            del detail["sharpen"]
-    return {**ticket, "detail": detail}
 
 
 def _same_picture(ticket: Ticket, sha256: str) -> None:
