@@ -57,9 +57,7 @@ def decisions_in(text: str, *, name: str) -> Mapping[str, Any]:
     try:
         tree = _today(json.loads(text))
         facts = tree["stock"].get("facts") or {}
-        held: Tree = {
-            part: _without(tree[part], without) for part, without in _LEFT_OUT.items()
-        }
+        held: Tree = {part: _without(tree[part], without) for part, without in _LEFT_OUT.items()}
         held["ticket"] = Ticket.model_validate(tree["ticket"]).model_dump(
             mode="json", exclude={"picture", "repairs"}
         )

@@ -131,7 +131,7 @@ def _with_picture(
         if (
             picture.status == "edited"
             or otherwise
-            or kept.plan is None
+            or kept.decisions is None
             or versions != kept.versions
         ):
             difference = _difference(kept.sample, prepared, progress, stop)

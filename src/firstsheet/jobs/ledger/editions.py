@@ -13,7 +13,7 @@ from typing import Literal
 
 from firstsheet.engine.editions import edition_findings, edition_state, parse_copy, same_size
 from firstsheet.engine.errors import LedgerError
-from firstsheet.engine.findings import choice, finding
+from firstsheet.engine.findings import finding
 from firstsheet.engine.records import Finding
 from firstsheet.engine.records.edition import EditionCopy, EditionSize, EditionTerms
 from firstsheet.engine.records.ledger import LedgerEntry

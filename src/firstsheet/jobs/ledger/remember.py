@@ -14,7 +14,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from firstsheet.engine.errors import FirstsheetError
-from firstsheet.engine.findings import finding
 from firstsheet.engine.findings import choice, finding
 from firstsheet.engine.records import Finding
 from firstsheet.engine.records.ledger import EntryKind, LedgerEntry, LedgerFile
