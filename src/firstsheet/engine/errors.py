@@ -5,6 +5,7 @@ FirstsheetError
   RefusedPictureError      the picture cannot be printed as it is
   QuestionError            something only the person can answer, and no default is safe
   ProfileError             a profile that is not one, or cannot do what is asked
+  ReadingError             measured patches or a scan that cannot be read, or fit nothing
   StockError               unknown or unusable stock
   PlanStopError            the plan holds a finding of weight stop
   ChangedOriginalError     the original changed between plan and output
@@ -25,6 +26,7 @@ __all__ = [
     "PlanStopError",
     "ProfileError",
     "QuestionError",
+    "ReadingError",
     "RefusedPictureError",
     "StockError",
     "StoppedError",
@@ -77,6 +79,12 @@ class QuestionError(RefusedPictureError):
 
 class ProfileError(FirstsheetError):
     """A profile that is not one, or cannot do what is asked of it."""
+
+    exit_code = 3
+
+
+class ReadingError(FirstsheetError):
+    """Measured patches or a scan of a print that cannot be read, or do not fit."""
 
     exit_code = 3
 
