@@ -1,7 +1,7 @@
 """Numbers of a readings table, brought to one scale: Lab D50 2°, device and reflectance 0 to 1.
 
 Takes a table and where its values stand; gives patches and what was assumed on the way. A scale
-that the numbers do not tell is asked about. Tests: tests/files/measured/test_values.py.
+that the numbers do not tell is asked about. Tests: tests/files/measured/test_open_reading.py.
 """
 
 from __future__ import annotations
