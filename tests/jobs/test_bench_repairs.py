@@ -44,7 +44,7 @@ def test_a_repair_is_tried_undone_and_taken_back(buoy: Path, tmp_path: Path) -> 
         bench.choose(draft, *found)
         view = until(bench, draft, lambda one: choice_of(one, "Undo this repair"))
         mended = view.plan_digest
-        assert len(bench.drafts.get(draft).ticket.repairs) == 1
+        assert len(bench.parts.drafts.get(draft).ticket.repairs) == 1
         assert any(one.key == "repair" and one.text == "one repair" for one in view.sentence)
         assert mended != plain
         assert view.tiles["proof"].url != print_tiles
@@ -52,7 +52,7 @@ def test_a_repair_is_tried_undone_and_taken_back(buoy: Path, tmp_path: Path) -> 
 
         bench.step(draft, back=True)
         assert until(bench, draft, lambda one: one.plan_digest == plain)
-        assert not bench.drafts.get(draft).ticket.repairs
+        assert not bench.parts.drafts.get(draft).ticket.repairs
         bench.step(draft, back=False)
         view = until(bench, draft, lambda one: one.plan_digest == mended)
         found = choice_of(view, "Undo this repair")

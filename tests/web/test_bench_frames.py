@@ -642,7 +642,7 @@ def test_names_of_uploads_lead_nowhere(visitor: Visitor, name: str, kept: str | 
         return
     path = Path(put.json()["path"])
     assert path.name == kept
-    assert path.parent == visitor.bench.uploads
+    assert path.parent == visitor.bench.parts.uploads
 
 
 def test_an_upload_larger_than_the_free_disk_is_refused_before_it_begins(
@@ -655,7 +655,7 @@ def test_an_upload_larger_than_the_free_disk_is_refused_before_it_begins(
     answer = visitor.client.put("/api/upload?name=big.tif", content=b"x", headers=headers)
     assert answer.status_code == 422
     assert answer.json()["error"]["code"] == "disk-full"
-    assert list(visitor.bench.uploads.glob("*")) == []
+    assert list(visitor.bench.parts.uploads.glob("*")) == []
 
 
 def test_the_next_estimate_is_about_what_the_last_print_took(visitor: Visitor) -> None:
@@ -682,7 +682,7 @@ def test_whether_an_upload_would_be_taken_is_told_before_it_is_sent(
     address = f"/api/upload?name={name}&bytes=2000000000"
     answer = visitor.get(address, status=422 if code else 200)
     assert answer.get("error", {}).get("code") == code
-    assert list(visitor.bench.uploads.glob("*")) == []
+    assert list(visitor.bench.parts.uploads.glob("*")) == []
 
 
 def test_two_uploads_of_one_name_are_both_kept(visitor: Visitor) -> None:
@@ -797,7 +797,7 @@ def test_a_plan_that_says_stop_is_not_made(visitor: Visitor, harbour: Path) -> N
 
 def test_news_reach_a_listening_page(visitor: Visitor) -> None:
     heard: list[Any] = []
-    end = visitor.bench.news.listen(heard.append)
+    end = visitor.bench.parts.news.listen(heard.append)
     draft = visitor.open("ferry stairs.tif")
     visitor.change(draft, print__width="80 mm")
     end()

@@ -27,9 +27,13 @@ def test_places_are_outlined_in_mm_and_told_as_the_command_tells_them(
     view = visitor.settled(draft)
     answer = visitor.get(f"/api/draft/{draft}/regions")
     ticket = tmp_path / "wish.toml"
-    ticket.write_text(visitor.bench.ticket_text(draft), encoding="utf-8")
+    ticket.write_text(visitor.bench.making.ticket_text(draft), encoding="utf-8")
     told = losses_by_region(
-        ticket, {}, stocks_dir=visitor.bench.stocks_dir, progress=lambda *_: None, stop=lambda: None
+        ticket,
+        {},
+        stocks_dir=visitor.bench.parts.stocks_dir,
+        progress=lambda *_: None,
+        stop=lambda: None,
     )
     size = view["sheet"]["picture"]
 

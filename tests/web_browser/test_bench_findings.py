@@ -54,7 +54,7 @@ def test_the_intent_that_loses_less_is_taken_by_its_button(pages: Pages) -> None
     slip = _finding(page, "other-intent-better")
     found = next(one for one in view["findings"] if one["code"] == "other-intent-better")
     wanted = found["choices"][0]["changes"]["colour.intent"]
-    slip.get_by_role("button", name=f"Take {wanted}.").click()
+    slip.get_by_role("button", name=f"Use {wanted}.").click()
     after = ready(page, view["revision"])
     said = {one["key"]: one["value"] for one in after["sentence"]}
     assert said["colour.intent"] == wanted != "absolute"
@@ -96,7 +96,7 @@ def test_a_turn_that_is_in_doubt_can_be_taken_back(pages: Pages, folder: Path) -
     view = view_of(page)
     assert view["picture_px"] == [600, 900]
     slip = _finding(page, "orientation-conflict")
-    slip.get_by_role("button", name="Leave the flag aside").click()
+    slip.get_by_role("button", name="Ignore the flag.").click()
     after = ready(page, view["revision"])
     assert after["picture_px"] == [900, 600]
 
@@ -176,7 +176,7 @@ def test_what_may_be_dust_is_looked_at_place_by_place(pages: Pages, folder: Path
     places = [(x * px_per_mm, y * px_per_mm) for x, y in found["places"]]
     assert np.array(sorted(places)) == pytest.approx(np.array(specks), abs=2.0)
     slip = _finding(page, "dust-candidates")
-    button = slip.get_by_role("button", name="Look at each place")
+    button = slip.get_by_role("button", name="Look at each mark")
     for number, (x, y) in enumerate([*places, places[0]]):
         button.click()
         expect(button).to_contain_text(f"Place {number % 2 + 1} of 2")
@@ -197,7 +197,7 @@ def test_move_the_cut_takes_hold_of_it_for_the_arrow_keys(pages: Pages, folder: 
     page.evaluate("() => { firstsheet.set({ 'crop.shape': '1:1' }) }")
     cut = ready(page, before["revision"])
     look(page, "What is lost", "loss")
-    _finding(page, "cropped").get_by_role("button", name="Move the cut").click()
+    _finding(page, "cropped").get_by_role("button", name="Move the crop").click()
     page.locator(".stage[data-shows=look][data-settled=true]").wait_for()
     expect(page.locator(".stage")).to_be_focused()
     page.keyboard.press("ArrowLeft")
@@ -245,7 +245,7 @@ def test_a_question_that_comes_first_stands_alone_and_one_without_answers_says_w
     page.locator(".ask").wait_for()
     expect(page.locator(".looking")).to_be_hidden()  # no bare table above the question
     expect(page.locator(".failed")).to_be_hidden()
-    page.get_by_role("button", name="Take: sRGB", exact=True).click()
+    page.get_by_role("button", name="Take: sRGB").first.click()
     expect(page.locator(".looking")).to_be_visible()
     ready(page)
 

@@ -46,7 +46,7 @@ class BackgroundTasks:
             pool.shutdown(wait=False, cancel_futures=True)
 
     def compared(
-        self, held: PictureSession, ticket: Ticket, stocks: Hashable
+        self, session: PictureSession, ticket: Ticket, stocks: Hashable
     ) -> CompareAnswer | None:
         """All papers ranked for a wish; None while that is worked out, which news will tell."""
         key = (ticket.model_dump_json(exclude={"stock"}), ticket.stock, stocks)
@@ -59,11 +59,11 @@ class BackgroundTasks:
             )
 
         def ended(_answer: CompareAnswer | None) -> None:
-            self._news.tell(type="compare", id=held.draft_id)
+            self._news.tell(type="compare", id=session.draft_id)
 
-        return self._aside(held, held.compared, key, work, ended)
+        return self._aside(session, session.compared, key, work, ended)
 
-    def proposed(self, held: PictureSession, ticket: Ticket) -> tuple[RepairFacts, ...]:
+    def proposed(self, session: PictureSession, ticket: Ticket) -> tuple[RepairFacts, ...]:
         """The repairs proposed for a wish; none while they are looked for, which news will tell."""
         key = without_repairs(ticket).model_dump_json()
 
@@ -72,33 +72,33 @@ class BackgroundTasks:
 
         def ended(found: tuple[RepairFacts, ...] | None) -> None:
             if found is None:
-                held.proposed.answer = (key, ())  # not looked for again
+                session.proposed.answer = (key, ())  # not looked for again
             elif found:
-                self._news.tell(type="draft", id=held.draft_id, revision=0)
+                self._news.tell(type="draft", id=session.draft_id, revision=0)
 
-        return self._aside(held, held.proposed, key, work, ended) or ()
+        return self._aside(session, session.proposed, key, work, ended) or ()
 
-    def look_from_there(self, held: PictureSession, prepared: Prepared, way: ColourPath) -> None:
+    def look_from_there(self, session: PictureSession, prepared: Prepared, way: ColourPath) -> None:
         """Begin to make the look from the plan's distance, where that was not begun yet."""
-        if held.looked.claim(prepared.plan):
-            self._lookers.submit(self._look, held, prepared, way)
+        if session.looked.claim(prepared.plan):
+            self._lookers.submit(self._look, session, prepared, way)
 
-    def _look(self, held: PictureSession, prepared: Prepared, way: ColourPath) -> None:
+    def _look(self, session: PictureSession, prepared: Prepared, way: ColourPath) -> None:
         pace = Pace()
 
         def tell(share: float) -> None:
             if pace.due():
-                self._news.tell(type="seen", id=held.draft_id, share=round(share, 3))
+                self._news.tell(type="seen", id=session.draft_id, share=round(share, 3))
 
-        with held.used() as alive:
-            if alive and held.looked.make(
-                prepared, way, self._state / "levels", tell=tell, stop=held.stop
+        with session.used() as alive:
+            if alive and session.looked.make(
+                prepared, way, self._state / "levels", tell=tell, stop=session.stop
             ):
-                self._news.tell(type="draft", id=held.draft_id, revision=0)
+                self._news.tell(type="draft", id=session.draft_id, revision=0)
 
     def _aside(
         self,
-        held: PictureSession,
+        session: PictureSession,
         slot: BackgroundTask[Answer],
         key: Hashable,
         work: Callable[[OpenPicture, StopCheck], Answer],
@@ -108,15 +108,15 @@ class BackgroundTasks:
         with self._lock:
             if slot.answer is not None and slot.answer[0] == key:
                 return slot.answer[1]
-            if slot.asked == key or held.table is None:
+            if slot.asked == key or session.table is None:
                 return None
             slot.asked = key
-        self._pool.submit(self._work_aside, held, slot, key, work, ended)
+        self._pool.submit(self._work_aside, session, slot, key, work, ended)
         return None
 
     def _work_aside(
         self,
-        held: PictureSession,
+        session: PictureSession,
         slot: BackgroundTask[Answer],
         key: Hashable,
         work: Callable[[OpenPicture, StopCheck], Answer],
@@ -124,19 +124,19 @@ class BackgroundTasks:
     ) -> None:
         def stop() -> None:
             let_by()
-            if held.given_up or slot.asked != key:
+            if session.given_up or slot.asked != key:
                 raise StoppedError("Another wish came.", "Nothing was changed.", "", "stopped")
 
         answer: Answer | None = None
         try:
-            with held.used() as alive:
-                if not alive or held.table is None:
+            with session.used() as alive:
+                if not alive or session.table is None:
                     return
-                answer = work(held.table, stop)
+                answer = work(session.table, stop)
         except StoppedError:
             return
         except Exception as error:  # a page must be told, whatever went wrong
-            held.note = str(error)
+            session.note = str(error)
         else:
             slot.answer = (key, answer)
         finally:

@@ -50,26 +50,26 @@ class OpenPictures:
         """The draft's picture; begins to open it where it is not open as the ticket wants it."""
         key = picture_key(ticket)
         with self._lock:
-            held = self._open.get(draft_id)
+            session = self._open.get(draft_id)
             note = ""
-            if held is not None and held.key == key:
+            if session is not None and session.key == key:
                 self._open.move_to_end(draft_id)
-                if held.state == "opening" or not self._changed(held, ticket):
-                    return held
+                if session.state == "opening" or not self._changed(session, ticket):
+                    return session
                 if Path(ticket.picture).is_file():
                     note = "The picture was changed on disk, so it was opened again."
-            if held is not None:
-                self._put_away(held)
-            held = PictureSession(draft_id, key, Stamp.of(ticket.picture))
-            held.note = note
-            self._open[draft_id] = held
+            if session is not None:
+                self._put_away(session)
+            session = PictureSession(draft_id, key, Stamp.of(ticket.picture))
+            session.note = note
+            self._open[draft_id] = session
             while len(self._open) > _MOST_OPEN:
                 self._put_away(next(iter(self._open.values())))
-            self._openers.submit(self._run, held, ticket)
-            return held
+            self._openers.submit(self._run, session, ticket)
+            return session
 
-    def _changed(self, held: PictureSession, ticket: Ticket) -> bool:
-        return Stamp.of(ticket.picture) != held.stamp
+    def _changed(self, session: PictureSession, ticket: Ticket) -> bool:
+        return Stamp.of(ticket.picture) != session.stamp
 
     def present(self, draft_id: str) -> PictureSession | None:
         """The draft's picture as far as it is open; nothing is begun."""
@@ -79,75 +79,75 @@ class OpenPictures:
     @contextlib.contextmanager
     def open_picture(self, draft_id: str, ticket: Ticket) -> Iterator[OpenPicture | None]:
         """The table on which a draft's picture lies, kept open meanwhile; None if it does not."""
-        held = self.present(draft_id)
-        if held is None or held.key != picture_key(ticket):
+        session = self.present(draft_id)
+        if session is None or session.key != picture_key(ticket):
             yield None
             return
-        with held.used() as alive:
+        with session.used() as alive:
             try:
-                yield held.table if alive else None
+                yield session.table if alive else None
             finally:
-                if alive and held.table is not None:
-                    held.table.forget_pictures()
+                if alive and session.table is not None:
+                    session.table.forget_pictures()
 
     def close(self, draft_id: str) -> None:
         """Put one picture away."""
         with self._lock:
-            held = self._open.get(draft_id)
-            if held is not None:
-                self._put_away(held)
+            session = self._open.get(draft_id)
+            if session is not None:
+                self._put_away(session)
 
     def close_all(self) -> None:
         """Put all away and end the threads."""
         with self._lock:
-            for held in list(self._open.values()):
-                self._put_away(held)
+            for session in list(self._open.values()):
+                self._put_away(session)
         self.background.close()
         for pool in (self._openers, self._levellers, self._measurers, self._dusters):
             pool.shutdown(wait=False, cancel_futures=True)
 
-    def _put_away(self, held: PictureSession) -> None:
-        self._open.pop(held.draft_id, None)
-        held.put_away()
+    def _put_away(self, session: PictureSession) -> None:
+        self._open.pop(session.draft_id, None)
+        session.put_away()
 
     # ---- opening ---------------------------------------------------------------------------
 
-    def _run(self, held: PictureSession, ticket: Ticket) -> None:
+    def _run(self, session: PictureSession, ticket: Ticket) -> None:
         pace = Pace()
 
         def progress(doing: str, share: float) -> None:
-            held.doing, held.share = doing, share
+            session.doing, session.share = doing, share
             if pace.due():
-                self._news.tell(type="opening", id=held.draft_id, doing=doing, share=share)
+                self._news.tell(type="opening", id=session.draft_id, doing=doing, share=share)
 
-        with held.used() as alive:
-            if alive and self._opened(held, ticket, progress):
-                self._news.tell(type="draft", id=held.draft_id, revision=0)
-                self._levellers.submit(self._look_closer, held, ticket)
+        with session.used() as alive:
+            if alive and self._opened(session, ticket, progress):
+                self._news.tell(type="draft", id=session.draft_id, revision=0)
+                self._levellers.submit(self._look_closer, session, ticket)
                 return
-        if not held.given_up:
-            self._news.tell(type="draft", id=held.draft_id, revision=0)
+        if not session.given_up:
+            self._news.tell(type="draft", id=session.draft_id, revision=0)
 
-    def _opened(self, held: PictureSession, ticket: Ticket, progress: Progress) -> bool:
+    def _opened(self, session: PictureSession, ticket: Ticket, progress: Progress) -> bool:
         """Open the picture; says whether it could be."""
         with contextlib.suppress(Exception):  # opening itself says what is wrong
-            held.glance = glance_of(ticket, long_side_px=_GLANCE_PX)
-            self._news.tell(type="draft", id=held.draft_id, revision=0)
+            session.glance = glance_of(ticket, long_side_px=_GLANCE_PX)
+            self._news.tell(type="draft", id=session.draft_id, revision=0)
         try:
-            table = OpenPicture.open(ticket, progress=progress, stop=held.stop)
+            table = OpenPicture.open(ticket, progress=progress, stop=session.stop)
             way = table.way(self._some_profile(ticket), "relative", black_point=True)
         except StoppedError:
             return False
         except FirstsheetError as error:
-            held.slip = error_view(error)
-            held.state = "asking" if isinstance(error, QuestionError) else "failed"
+            session.slip = error_view(error)
+            session.state = "asking" if isinstance(error, QuestionError) else "failed"
             return False
         except Exception as error:  # a page must be told, whatever went wrong
-            held.slip, held.state = error_view(error), "failed"
+            session.slip, session.state = error_view(error), "failed"
             return False
         folder = self._state / "levels"
-        held.maker = TileMaker(held.draft_id, Levels(table.opened, way.source, folder))
-        held.table, held.state = table, "ready"
+        session.maker = TileMaker(session.draft_id, Levels(table.opened, way.source, folder))
+        session.table, session.state = table, "ready"
         return True
 
     def _some_profile(self, ticket: Ticket) -> bytes:
@@ -159,46 +159,46 @@ class OpenPictures:
         except FirstsheetError:
             return stock_for(builtin_names()[0], self._stocks_dir)[1]
 
-    def _look_closer(self, held: PictureSession, ticket: Ticket) -> None:
+    def _look_closer(self, session: PictureSession, ticket: Ticket) -> None:
         """Make the coarser levels, then look for dust, while the page is looked at."""
-        with held.used() as alive:
+        with session.used() as alive:
             if alive:
-                self._make_levels(held, ticket)
-        self._dusters.submit(self._look_for_dust, held)
+                self._make_levels(session, ticket)
+        self._dusters.submit(self._look_for_dust, session)
 
-    def _make_levels(self, held: PictureSession, ticket: Ticket) -> None:
-        assert held.table is not None
-        assert held.maker is not None
+    def _make_levels(self, session: PictureSession, ticket: Ticket) -> None:
+        assert session.table is not None
+        assert session.maker is not None
         try:
-            reduced = held.table.reduced(ticket, stocks_dir=self._stocks_dir)
-            held.maker.levels.keep_small(reduced)
-            self._news.tell(type="draft", id=held.draft_id, revision=0)
-            held.maker.levels.build(held.stop)  # lets no tile by: tiles wait for these
+            reduced = session.table.reduced(ticket, stocks_dir=self._stocks_dir)
+            session.maker.levels.keep_small(reduced)
+            self._news.tell(type="draft", id=session.draft_id, revision=0)
+            session.maker.levels.build(session.stop)  # lets no tile by: tiles wait for these
         except (FirstsheetError, OSError):
             return  # tiles are made on the spot then
-        self._news.tell(type="tiles", id=held.draft_id)
+        self._news.tell(type="tiles", id=session.draft_id)
 
-    def _look_for_dust(self, held: PictureSession) -> None:
+    def _look_for_dust(self, session: PictureSession) -> None:
         """Every pixel is looked at, so nothing else waits for it."""
 
         def stop() -> None:
             let_by()
-            held.stop()
+            session.stop()
 
         try:
-            with held.used() as alive:
-                if not alive or held.table is None:
+            with session.used() as alive:
+                if not alive or session.table is None:
                     return
-                held.table.detail(unheard, stop)
+                session.table.detail(unheard, stop)
         except StoppedError:
             return
         except Exception as error:  # a page must be told, whatever went wrong
-            held.note = str(error)
-        self._news.tell(type="draft", id=held.draft_id, revision=0)
+            session.note = str(error)
+        self._news.tell(type="draft", id=session.draft_id, revision=0)
 
     # ---- planning --------------------------------------------------------------------------
 
-    def plan(self, held: PictureSession, ticket: Ticket) -> tuple[Plan, Prepared | None]:
+    def plan(self, session: PictureSession, ticket: Ticket) -> tuple[Plan, Prepared | None]:
         """The plan at once; where colour must be measured, its outline, and the rest follows.
 
         Raises
@@ -206,34 +206,34 @@ class OpenPictures:
         FirstsheetError
             A slip, or an unusable stock.
         """
-        table = held.table
+        table = session.table
         assert table is not None
         prepared = table.plan_from_cache(ticket, stocks_dir=self._stocks_dir)
         if prepared is not None:
             return prepared.plan, prepared
         plan = table.outline(ticket, stocks_dir=self._stocks_dir)
         with self._lock:
-            if self.why_unmeasured(held, ticket) is None and held.measuring != ticket:
-                held.measuring = ticket
-                self._measurers.submit(self._measure, held, ticket)
+            if self.why_unmeasured(session, ticket) is None and session.measuring != ticket:
+                session.measuring = ticket
+                self._measurers.submit(self._measure, session, ticket)
         return plan, None
 
-    def why_unmeasured(self, held: PictureSession, ticket: Ticket) -> ErrorView | None:
+    def why_unmeasured(self, session: PictureSession, ticket: Ticket) -> ErrorView | None:
         """Why a wish could not be measured; None where it can, or is being measured."""
-        failed = held.unmeasured
+        failed = session.unmeasured
         return failed[1] if failed is not None and failed[0] == ticket else None
 
-    def _measure(self, held: PictureSession, ticket: Ticket) -> None:
+    def _measure(self, session: PictureSession, ticket: Ticket) -> None:
         def stop() -> None:
             let_by()
-            if held.given_up or held.measuring != ticket:
+            if session.given_up or session.measuring != ticket:
                 raise StoppedError("Another wish came.", "Nothing was changed.", "", "stopped")
 
         try:
-            with held.used() as alive:
-                if not alive or held.table is None:
+            with session.used() as alive:
+                if not alive or session.table is None:
                     return
-                held.table.measure(
+                session.table.measure(
                     ticket,
                     stocks_dir=self._stocks_dir,
                     progress=unheard,
@@ -243,10 +243,10 @@ class OpenPictures:
         except StoppedError:
             return
         except Exception as error:  # a page must be told, and it is not tried without end
-            held.unmeasured = (ticket, error_view(error))
+            session.unmeasured = (ticket, error_view(error))
         finally:
             with self._lock:
-                if held.measuring == ticket:
-                    held.measuring = None
-        if not held.given_up:
-            self._news.tell(type="draft", id=held.draft_id, revision=0)
+                if session.measuring == ticket:
+                    session.measuring = None
+        if not session.given_up:
+            self._news.tell(type="draft", id=session.draft_id, revision=0)

@@ -160,41 +160,49 @@ class BenchApp:
     async def _spot(self, request: Request) -> Response:
         x_mm, y_mm = (float(request.query_params[one]) for one in ("x", "y"))
         answer = await self._ask(
-            self._quick, self._bench.spot, request.path_params["id"], x_mm, y_mm
+            self._quick, self._bench.pictures.spot, request.path_params["id"], x_mm, y_mm
         )
         return refusal("not-found", 404) if answer is None else _record(answer)
 
     async def _regions(self, request: Request) -> Response:
-        answer = await self._ask(self._quick, self._bench.regions, request.path_params["id"])
+        answer = await self._ask(
+            self._quick, self._bench.pictures.regions, request.path_params["id"]
+        )
         return refusal("not-found", 404) if answer is None else _record(answer)
 
     async def _seen(self, request: Request) -> Response:
-        answer = await self._ask(self._quick, self._bench.seen, request.path_params["id"])
+        answer = await self._ask(self._quick, self._bench.pictures.seen, request.path_params["id"])
         return refusal("not-found", 404) if answer is None else _record(answer)
 
     async def _compare(self, request: Request) -> Response:
-        return await self._view(self._bench.compare, request)
+        return await self._view(self._bench.pictures.compare, request)
 
     async def _sizes(self, request: Request) -> Response:
-        return await self._view(self._bench.sizes, request)
+        return await self._view(self._bench.pictures.sizes, request)
 
     async def _rescan(self, request: Request) -> Response:
-        return await self._view(self._bench.rescan, request, request.query_params.get("film", ""))
+        return await self._view(
+            self._bench.pictures.rescan, request, request.query_params.get("film", "")
+        )
 
     async def _ticket(self, request: Request) -> Response:
-        text = await self._ask(self._quick, self._bench.ticket_text, request.path_params["id"])
+        text = await self._ask(
+            self._quick, self._bench.making.ticket_text, request.path_params["id"]
+        )
         return Response(text, media_type="application/toml")
 
     async def _first_look(self, request: Request) -> Response:
         return _image(
-            await self._ask(self._quick, self._bench.first_look, request.path_params["id"])
+            await self._ask(self._quick, self._bench.pictures.first_look, request.path_params["id"])
         )
 
     async def _thumb(self, request: Request) -> Response:
         key, value = (request.query_params.get(one, "") for one in ("key", "value"))
         draft = request.path_params["id"]
         try:
-            return _image(await self._ask(self._slow, self._bench.thumb, draft, key, value))
+            return _image(
+                await self._ask(self._slow, self._bench.pictures.thumb, draft, key, value)
+            )
         except FirstsheetError:
             if key:
                 raise
@@ -203,7 +211,9 @@ class BenchApp:
     async def _small_proof(self, request: Request) -> Response:
         stock, intent = (request.query_params.get(one, "") for one in ("stock", "intent"))
         draft = request.path_params["id"]
-        return _image(await self._ask(self._slow, self._bench.small_proof, draft, stock, intent))
+        return _image(
+            await self._ask(self._slow, self._bench.pictures.small_proof, draft, stock, intent)
+        )
 
     async def _colour_test(self, _request: Request) -> Response:
         from firstsheet.bench.test_pictures import colour_test
@@ -221,7 +231,7 @@ class BenchApp:
         words = await _body(request)
         job = await self._ask(
             self._quick,
-            self._bench.make,
+            self._bench.making.make,
             request.path_params["id"],
             str(words.get("folder") or ""),
             replace=words.get("replace") is True,
@@ -232,23 +242,23 @@ class BenchApp:
         words = await _body(request)
         ids = [str(one) for one in words.get("ids", [])]
         replace = words.get("replace") is True
-        job = await self._ask(self._quick, self._bench.make_all, ids, replace=replace)
+        job = await self._ask(self._quick, self._bench.making.make_all, ids, replace=replace)
         return JSONResponse({"job": job})
 
     async def _jobs(self, _request: Request) -> Response:
-        return _records("jobs", self._bench.works.all())
+        return _records("jobs", self._bench.parts.works.all())
 
     async def _job(self, request: Request) -> Response:
-        view = self._bench.works.get(request.path_params["job"])
+        view = self._bench.parts.works.get(request.path_params["job"])
         return refusal("not-found", 404) if view is None else _record(view)
 
     async def _stop(self, request: Request) -> Response:
-        view = self._bench.works.stop(request.path_params["job"])
+        view = self._bench.parts.works.stop(request.path_params["job"])
         return refusal("not-found", 404) if view is None else _record(view)
 
     async def _made(self, request: Request) -> Response:
         path = request.path_params
-        file = await self._ask(self._quick, self._bench.works.file, path["job"], path["name"])
+        file = await self._ask(self._quick, self._bench.parts.works.file, path["job"], path["name"])
         if file is None:
             return refusal("not-found", 404)
         if file.suffix != ".pdf":
@@ -307,11 +317,11 @@ class BenchApp:
         return _records("recent", await self._ask(self._quick, self._bench.recent))
 
     async def _stocks(self, _request: Request) -> Response:
-        return _record(await self._ask(self._slow, self._bench.stock_list))
+        return _record(await self._ask(self._slow, self._bench.parts.stocks.list))
 
     async def _stock(self, request: Request) -> Response:
         name = request.path_params["name"]
-        return _record(await self._ask(self._slow, self._bench.stock_show, name))
+        return _record(await self._ask(self._slow, self._bench.parts.stocks.show, name))
 
     async def _add_stock(self, request: Request) -> Response:
         profile = b""
@@ -320,21 +330,21 @@ class BenchApp:
             if len(profile) > _LARGEST_PROFILE_BYTES:
                 return refusal("too-large", 413)
         words = dict(request.query_params)
-        return _record(await self._ask(self._slow, self._bench.add_stock, profile, words))
+        return _record(await self._ask(self._slow, self._bench.parts.stocks.add, profile, words))
 
     async def _change_stock(self, request: Request) -> Response:
         words = {str(key): str(value) for key, value in (await _body(request)).items()}
         name = request.path_params["name"]
-        return _record(await self._ask(self._slow, self._bench.change_stock, name, words))
+        return _record(await self._ask(self._slow, self._bench.parts.stocks.change, name, words))
 
     async def _remove_stock(self, request: Request) -> Response:
         name = request.path_params["name"]
-        return _record(await self._ask(self._slow, self._bench.remove_stock, name))
+        return _record(await self._ask(self._slow, self._bench.parts.stocks.remove, name))
 
     async def _gamut(self, request: Request) -> Response:
         draft = request.query_params.get("draft")
         name = request.path_params["name"]
-        return _record(await self._ask(self._slow, self._bench.gamut, name, draft))
+        return _record(await self._ask(self._slow, self._bench.pictures.gamut, name, draft))
 
     async def _screen(self, request: Request) -> Response:
         words = await _body(request)
@@ -349,7 +359,7 @@ class BenchApp:
         path = request.path_params
         tile = await self._ask(
             self._tiles,
-            self._bench.tile,
+            self._bench.pictures.tile,
             path["id"],
             path["kind"],
             path["digest"],
@@ -380,7 +390,7 @@ class BenchApp:
             if not loop.is_closed():
                 loop.call_soon_threadsafe(put, event)
 
-        end = self._bench.news.listen(hear)
+        end = self._bench.parts.news.listen(hear)
         ending = asyncio.ensure_future(self._ending.wait())
         following: asyncio.Future[Mapping[str, Any]] | None = None
         try:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections import Counter
 
-from firstsheet.engine.findings import finding, joined
+from firstsheet.engine.findings import choice, finding, joined
 from firstsheet.engine.naming import place_words
 from firstsheet.engine.records import Finding, PictureFacts, Record
 from firstsheet.engine.records.detail import DustFacts, Mark, MarkKind
@@ -219,10 +219,13 @@ def dust_findings(
             "dust-candidates",
             "caution",
             found,
-            "Places are measured from the picture's upper left corner on the print. Dust that is "
-            "small in the file shows on paper, most of all in sky and water.",
-            "Look at each mark at full size, and retouch the file where it is dust; nothing is "
-            "removed here.",
+            "Positions are measured from the picture's upper left corner on the print. Dust that "
+            "is small in the file shows on paper, most of all in sky and water.",
+            choice(
+                "Look at each mark at full size, and retouch the file where it is dust; nothing "
+                "is removed here.",
+                goes_to="dust",
+            ),
             "If it belongs to the scene, leave it.",
             source="measured; docs/theory/dust.md",
             figures={
