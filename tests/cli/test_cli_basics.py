@@ -25,7 +25,7 @@ COMMANDS: list[tuple[str, ...]] = [
 COMMANDS += [("stock", name) for name in ("add", "list", "show", "remove")]
 COMMANDS += [("prints",), ("again",)]
 COMMANDS += [
-    ("prints", name) for name in ("show", "printed", "judged", "withdraw", "costs", "price")
+    ("prints", name) for name in ("show", "keep", "printed", "judged", "withdraw", "costs", "price")
 ]
 COMMANDS += [("ledger", name) for name in ("check", "export", "import", "backup")]
 COMMANDS += [("edition", name) for name in ("new", "number", "spoil", "give", "withdraw", "list")]

@@ -10,6 +10,7 @@ from typing import Any
 
 import click
 
+from firstsheet.cli.prints import ledger_option
 from firstsheet.cli.tell import tell
 from firstsheet.cli.wish import common_options, out_option, replace_option, wish_options
 
@@ -73,6 +74,7 @@ def proof(
 )
 @out_option
 @replace_option
+@ledger_option
 @common_options
 def ladder(
     source: Path,
@@ -80,6 +82,7 @@ def ladder(
     at: str | None,
     out: Path | None,
     replace: bool,
+    ledger: Path | None,
     stocks_dir: str | None,
     as_json: bool,
     **wish: Any,
@@ -100,5 +103,6 @@ def ladder(
             stocks_dir=stocks_dir,
             progress=work.progress,
             stop=work.stop,
+            ledger=ledger,
         )
     tell(answer, as_json, show_ladder)

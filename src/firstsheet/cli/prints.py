@@ -84,6 +84,18 @@ _GOOD = click.option("--good", metavar="WORDS", help="The sheets are good, and w
 _SPOILED = click.option("--spoiled", metavar="WORDS", help="The sheets are spoiled, and why.")
 
 
+@prints.command("keep")
+@click.argument("folder", type=click.Path(exists=True, file_okay=False, path_type=Path))
+@ledger_option
+@json_option
+def keep(folder: Path, ledger: Path | None, as_json: bool) -> None:
+    """Keep a print's FOLDER that the ledger does not know yet."""
+    from firstsheet.cli.show_prints import show_print
+    from firstsheet.jobs.ledger.keep_folder import keep_folder
+
+    tell(keep_folder(folder, ledger), as_json, show_print)
+
+
 @prints.command("printed")
 @click.argument("print_", metavar="PRINT")
 @click.option("--copies", type=int, default=1, show_default=True, help="Sheets that were printed.")

@@ -152,6 +152,9 @@ def show_ladder(answer: LadderAnswer) -> None:
     for line in answer.words:
         say(line)
     _written(answer.folder, answer.files)
+    if answer.ledger_number is not None:
+        say(f"Kept in the ledger as test {answer.ledger_number}.")
+    findings(answer.findings)
 
 
 def _written(folder: str, files: Sequence[str]) -> None:

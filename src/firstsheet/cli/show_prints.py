@@ -54,6 +54,9 @@ def show_prints(answer: PrintsAnswer) -> None:
 def show_print(answer: PrintShowAnswer) -> None:
     """Show one print."""
     entry, line = answer.entry, answer.line
+    if answer.words:
+        say(answer.words)
+        click.echo()
     say(
         f"Print {entry.number}: {line.picture}, {size_words(entry.width_mm, entry.height_mm)} on "
         f"{entry.stock_title}, {entry.sheet}. {_sheets(line).capitalize()}."
@@ -84,6 +87,8 @@ def show_print(answer: PrintShowAnswer) -> None:
         click.echo()
     for one in answer.history:
         row(f"Line {one.number}", _line_words(one))
+    if entry.kind == "print":
+        click.echo(f"\nMake it again: firstsheet again {entry.number}")
 
 
 def show_said(answer: PrintShowAnswer) -> None:

@@ -130,6 +130,8 @@ class LadderAnswer(Record):
     width_mm: float
     height_mm: float
     words: tuple[str, ...]
+    ledger_number: int | None = None
+    findings: tuple[Finding, ...] = ()
 
 
 class LossesAnswer(Record):

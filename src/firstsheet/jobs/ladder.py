@@ -9,6 +9,7 @@ Theory: docs/theory/acutance.md. Tests: tests/jobs/test_ladder.py.
 from __future__ import annotations
 
 import math
+import time
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -76,8 +77,9 @@ def make_ladder(
     stocks_dir: str | Path | None,
     progress: Progress,
     stop: StopCheck,
+    ledger: Path | None = None,
 ) -> LadderAnswer:
-    """Plan, and write the ladder.
+    """Plan, write the ladder, and keep it in the ledger as a test.
 
     Parameters
     ----------
@@ -85,6 +87,8 @@ def make_ladder(
         Sheet it is printed on: a name or a size.
     at
         Middle of the detail, from the picture's left and top: `120mm,85mm`; None looks for edges.
+    ledger
+        The ledger's file; None takes the person's own.
 
     Raises
     ------
@@ -94,7 +98,9 @@ def make_ladder(
         As `make_print`.
     """
     from firstsheet.files.writing.folder import whole_folder
+    from firstsheet.jobs.ledger.remember import JustMade, keep_in_ledger
 
+    begun_s = time.monotonic()
     with wish_on_table(source, options, stocks_dir=stocks_dir, progress=progress, stop=stop) as (
         wish,
         _,
@@ -119,9 +125,24 @@ def make_ladder(
             still_the_same(prepared)
             words = _words(plan, layout, rungs, box)
             (staging / WORDS_FILE).write_text("\n".join(words) + "\n", encoding="utf-8")
+        files = (LADDER_FILE, WORDS_FILE)
+        kept = keep_in_ledger(
+            JustMade(
+                folder=target,
+                kind="test",
+                plan=plan,
+                profile=prepared.chain.paper.data,
+                files=files,
+                print_file=LADDER_FILE,
+                seconds=round(time.monotonic() - begun_s, 2),
+                sheet=(layout.name, layout.width_px * mm, layout.height_px * mm),
+                picture_mm=(len(rungs) * box[2] * mm, box[3] * mm),
+            ),
+            ledger,
+        )
     return LadderAnswer(
         folder=str(target),
-        files=(LADDER_FILE, WORDS_FILE),
+        files=files,
         sheet=layout.name,
         rungs=rungs,
         left_mm=round(box[0] * mm, 1),
@@ -129,6 +150,8 @@ def make_ladder(
         width_mm=round(box[2] * mm, 1),
         height_mm=round(box[3] * mm, 1),
         words=words,
+        ledger_number=kept.number,
+        findings=kept.findings,
     )
 
 

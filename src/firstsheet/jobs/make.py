@@ -10,6 +10,7 @@ import threading
 import time
 from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -96,7 +97,7 @@ def make_print(
             replace=replace,
             original=Path(wish.ticket.picture),
         ) as staging:
-            proofed, sample = _write_all(staging, prepared, progress, stop)
+            written = _write_all(staging, prepared, progress, stop)
             still_the_same(prepared)
             names = tuple(sorted(p.name for p in staging.iterdir() if not p.name.startswith(".")))
             size = (staging / plan.output.print_file).stat().st_size
@@ -110,8 +111,9 @@ def make_print(
                 files=names,
                 print_file=plan.output.print_file,
                 seconds=seconds,
-                picture_srgb=proofed.job_sheet_srgb,
-                sample=sample,
+                picture_srgb=written.proofed.job_sheet_srgb,
+                sample=written.sample,
+                known_sha256={plan.output.print_file: written.print_sha256},
             ),
             ledger,
         )
@@ -151,13 +153,19 @@ def still_the_same(prepared: Prepared) -> None:
         )
 
 
-def _write_all(
-    folder: Path, prepared: Prepared, progress: Progress, stop: StopCheck
-) -> tuple[ProofFiles, NDArray[np.uint16]]:
-    """The print file, and beside it everything that is small; where one fails, both stop.
+@dataclass(frozen=True, eq=False)
+class _Written:
+    """What the ledger keeps of the files in a folder."""
 
-    Gives what the ledger keeps of the proof, and codes of the print.
-    """
+    proofed: ProofFiles
+    sample: NDArray[np.uint16]  # codes of the print on a grid
+    print_sha256: str
+
+
+def _write_all(folder: Path, prepared: Prepared, progress: Progress, stop: StopCheck) -> _Written:
+    """The print file, and beside it everything that is small; where one fails, both stop."""
+    from firstsheet.files.hashing import sha256_of
+
     failed = threading.Event()
 
     def stop_both() -> None:
@@ -171,16 +179,16 @@ def _write_all(
         small = beside.submit(_write_small_files, folder, prepared, stop_both)
         small.add_done_callback(lambda done: failed.set() if done.exception() else None)
         try:
-            sample = write_print_file(
-                folder / prepared.plan.output.print_file, prepared, progress, stop_both
-            )
+            path = folder / prepared.plan.output.print_file
+            sample = write_print_file(path, prepared, progress, stop_both)
+            print_sha256 = sha256_of(path, stop=stop_both)
         except BaseException:
             failed.set()
             if small.done() and small.exception() is not None:
                 small.result()  # it failed first, and says why
             raise
         progress("Proof, loss map and job sheet", 0.95)
-        return small.result(), sample
+        return _Written(small.result(), sample, print_sha256)
 
 
 def _write_small_files(folder: Path, prepared: Prepared, stop: StopCheck) -> ProofFiles:

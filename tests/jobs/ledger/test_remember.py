@@ -13,7 +13,10 @@ import pytest
 import tifffile
 from PIL import Image
 
+from firstsheet.engine.errors import LedgerError
 from firstsheet.jobs.answers import MadeAnswer
+from firstsheet.jobs.ladder import make_ladder
+from firstsheet.jobs.ledger.again import AgainWish, make_again
 from firstsheet.jobs.ledger.prints import prints_known, show_print
 from firstsheet.jobs.make import make_print
 from firstsheet.pixels.sample import sample_places
@@ -152,3 +155,33 @@ def test_a_print_that_was_not_made_is_not_kept(
         made(made_once.scan, tmp_path / "print", ledger)
 
     assert prints_known(ledger).count == 1
+
+
+def test_a_sharpening_ladder_is_kept_as_a_test_with_its_own_sheet(
+    made_once: Any, tmp_path: Path, ledger: Path
+) -> None:
+    answer = make_ladder(
+        made_once.scan,
+        WISH,
+        out=tmp_path / "ladder",
+        on="A5",
+        at=None,
+        replace=False,
+        stocks_dir=None,
+        progress=lambda _doing, _share: None,
+        stop=lambda: None,
+        ledger=ledger,
+    )
+
+    assert answer.ledger_number == 2
+    entry = show_print("2", ledger).entry
+    assert (entry.kind, entry.sheet, entry.print_file) == ("test", "A5", "ladder.tif")
+    assert entry.sheet_width_mm == pytest.approx(210, abs=0.1)  # ISO 216, lying
+    assert entry.width_mm == pytest.approx(5 * answer.width_mm, abs=0.5)
+    assert prints_known(ledger, words="test").count == 1
+    with pytest.raises(LedgerError, match="is a test sheet"):
+        make_again(
+            AgainWish(print_="2", ledger=ledger),
+            progress=lambda _doing, _share: None,
+            stop=lambda: None,
+        )

@@ -207,6 +207,13 @@ def _kept(wish: AgainWish) -> _Kept:
 
     with _book(wish) as book:
         entry = the_print(book, wish.print_)
+        if entry.kind == "test":
+            raise LedgerError(
+                f"Print {entry.number} is a test sheet.",
+                "Only prints are made again.",
+                f"Its folder: {entry.folder}. For another one: firstsheet ladder.",
+                "test-sheet",
+            )
         ticket, stock, plan_text = kept_plan(book, entry.plan_digest)
         profile = kept_profile(book, entry.profile_sha256)
         if not ticket or not stock or not profile:

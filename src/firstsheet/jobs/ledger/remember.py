@@ -6,7 +6,8 @@ Tests: tests/jobs/ledger/test_remember.py.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -22,7 +23,7 @@ from firstsheet.engine.records.plan import Plan
 if TYPE_CHECKING:
     from firstsheet.store.ledger.entries import MadePrint
 
-__all__ = ["JustMade", "Kept", "keep_in_ledger"]
+__all__ = ["JustMade", "Kept", "keep_in_ledger", "made_print"]
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -36,8 +37,11 @@ class JustMade:
     files: tuple[str, ...]
     print_file: str
     seconds: float
+    sheet: tuple[str, float, float] | None = None  # name, width, height in mm; None: the plan's
+    picture_mm: tuple[float, float] | None = None  # what is printed of it; None: the plan's
     picture_srgb: NDArray[np.uint8] | None = None  # small, (H, W, 3)
     sample: NDArray[np.uint16] | None = None  # codes of the print on a grid, (h, w, channels)
+    known_sha256: Mapping[str, str] = field(default_factory=dict)  # of files read already, by name
 
 
 @dataclass(frozen=True)
@@ -63,7 +67,7 @@ def keep_in_ledger(made: JustMade, ledger: Path | None) -> Kept:
     from firstsheet.store.ledger.entries import add_entry
 
     try:
-        kept = _made_print(made, utc_now())
+        kept = made_print(made, utc_now())
         with open_ledger(ledger_file(ledger), at=kept.entry.made_at) as book:
             return Kept(add_entry(book, kept).number)
     except FirstsheetError as error:
@@ -78,11 +82,15 @@ def _not_kept(reason: str, way_out: str) -> Finding:
         weight="caution",
         found=f"The print is made and whole, but the ledger did not keep it. {reason}",
         consequence="It is missing from `firstsheet prints`.",
-        choices=(choice(way_out),) if way_out else (),
+        choices=(
+            *((choice(way_out),) if way_out else ()),
+            choice("Then keep it all the same.", option="firstsheet prints keep FOLDER"),
+        ),
     )
 
 
-def _made_print(made: JustMade, now: str) -> MadePrint:
+def made_print(made: JustMade, now: str) -> MadePrint:
+    """Everything the ledger keeps of a folder."""
     from firstsheet.cms.build import space_profile
     from firstsheet.files.hashing import sha256_of
     from firstsheet.files.writing.small_jpeg import small_jpeg
@@ -118,7 +126,7 @@ def _made_print(made: JustMade, now: str) -> MadePrint:
             LedgerFile(
                 name=name,
                 size_bytes=(made.folder / name).stat().st_size,
-                sha256=sha256_of(made.folder / name),
+                sha256=made.known_sha256.get(name) or sha256_of(made.folder / name),
             )
             for name in made.files
         ),
@@ -129,6 +137,8 @@ def _made_print(made: JustMade, now: str) -> MadePrint:
 
 def _entry(made: JustMade, now: str, profile_sha256: str) -> LedgerEntry:
     plan = made.plan
+    sheet = made.sheet or (plan.sheet.name, plan.sheet.width_mm, plan.sheet.height_mm)
+    width_mm, height_mm = made.picture_mm or (plan.size.width_mm, plan.size.height_mm)
     return LedgerEntry(
         number=0,
         kind=made.kind,
@@ -141,11 +151,11 @@ def _entry(made: JustMade, now: str, profile_sha256: str) -> LedgerEntry:
         stock_title=plan.stock.title,
         media_setting=plan.stock.media_setting,
         profile_sha256=profile_sha256,
-        sheet=plan.sheet.name,
-        sheet_width_mm=plan.sheet.width_mm,
-        sheet_height_mm=plan.sheet.height_mm,
-        width_mm=plan.size.width_mm,
-        height_mm=plan.size.height_mm,
+        sheet=sheet[0],
+        sheet_width_mm=sheet[1],
+        sheet_height_mm=sheet[2],
+        width_mm=width_mm,
+        height_mm=height_mm,
         ppi=plan.size.ppi,
         intent=plan.colour.intent,
         distance_mm=plan.place.distance_mm,
