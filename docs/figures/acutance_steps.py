@@ -48,7 +48,7 @@ def draw() -> str:
     panel.points(
         [float(row["ppi"]) for row in rows], [float(row["mannos_aperture"]) for row in rows]
     )
-    panel.label(470, SHARP_FROM, f"reads as sharp from {SHARP_FROM:g}", anchor="end", dy=-6)
+    panel.label(470, SHARP_FROM, f"looks sharp from {SHARP_FROM:g}", anchor="end", dy=-6)
     panel.label(470, SOFT_BELOW, f"soft below {SOFT_BELOW:g}", anchor="end", dy=15)
     panel.legend(
         [

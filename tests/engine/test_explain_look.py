@@ -41,7 +41,7 @@ def test_what_is_not_known_is_not_shown() -> None:
     )
     assert [one.key for one in look_figures(bare)] == ["sharpness", "sharpness-wanted", "rim-width"]
     normal = sharpen_plan(wish=1, radius_mm=None, surface="matte", distance_mm=500, ppi=360)
-    assert [label for label, _ in look_rows(bare, normal)] == ["Looks", "Rims"]
+    assert [label for label, _ in look_rows(bare, normal)] == ["Looks", "Halos"]
 
 
 def test_the_lines_say_the_sentence_and_what_would_fit() -> None:
@@ -51,7 +51,7 @@ def test_the_lines_say_the_sentence_and_what_would_fit() -> None:
         "Reads as sharp from 40 cm on; soft closer than 27 cm. From 50 cm (20 in): 0.85 of a "
         "perfect print, 0.61 without sharpening, 0.76 wanted"
     )
-    assert lines["Would fit"].startswith(f"strength {FITTED.strength:.2f}, radius 0.")
+    assert lines["Fitted would be"].startswith(f"strength {FITTED.strength:.2f}, radius 0.")
     as_fitted = dict(look_rows(LOOK, normal.model_copy(update={"name": "fitted"})))
-    assert "Would fit" not in as_fitted
+    assert "Fitted would be" not in as_fitted
     assert as_fitted["Fitted"].startswith("to 1.0")

@@ -157,14 +157,14 @@ def test_two_equal_intents_beside_a_different_third_are_named() -> None:
             {"separation_kept": 0.54},
             {"separation_kept": 0.81},
             "perceptual",
-            "Perceptual keeps 81 % of the modelling where colours move, relative colorimetric "
+            "Perceptual keeps 81 % of the separation where colours move, relative colorimetric "
             "54 %.",
         ),
         (
             {"separation_kept": 0.8},
             {"separation_kept": 0.7},
             "relative",
-            "Relative colorimetric keeps 80 % of the modelling where colours move, perceptual "
+            "Relative colorimetric keeps 80 % of the separation where colours move, perceptual "
             "70 %.",
         ),
         (

@@ -103,17 +103,17 @@ def test_distances_in_the_answer_have_the_acutance_they_claim() -> None:
     assert chain_acutance(chain, answer.sharp_from_mm) == pytest.approx(SHARP_FROM, abs=1e-3)
     assert chain_acutance(chain, answer.soft_below_mm) == pytest.approx(SOFT_BELOW, abs=1e-3)
     assert answer.sentence == (
-        f"Reads as sharp from {answer.sharp_from_mm / 10:.0f} cm on; "
-        f"soft closer than {answer.soft_below_mm / 10:.0f} cm."
+        f"Looks sharp from {answer.sharp_from_mm / 10:.0f} cm; "
+        f"softens below {answer.soft_below_mm / 10:.0f} cm."
     )
 
 
 def test_a_hopeless_file_is_called_soft_and_a_far_one_is_told_in_metres() -> None:
     hopeless = MtfShape(half_cpp=0.0005, tenth_cpp=0.001)
     assert look(Chain(shape=hopeless, scale=2.0), 500.0).sentence == (
-        "Reads as soft from any distance within a room."
+        "Looks soft from any distance within a room."
     )
-    assert " m on" in look(Chain(shape=CAMERA, scale=6.0), 500.0).sentence
+    assert " m; softens" in look(Chain(shape=CAMERA, scale=6.0), 500.0).sentence
 
 
 def test_enlarging_a_file_moves_the_sharp_distance_away_in_proportion() -> None:

@@ -11,7 +11,7 @@ from playwright.sync_api import expect
 def test_lost_places_are_outlined_and_told_and_the_keyboard_ties_them(pages: Pages) -> None:
     page = pages("ferry-stairs.tif")
     look(page, "What is lost", "loss")
-    section = page.get_by_role("region", name="Where it is truly lost")
+    section = page.get_by_role("region", name="Visible losses by area")
     expect(section).to_be_visible()
     places, lines = section.locator("button.region"), page.locator(".region-line")
     expect(places.first).to_be_visible()

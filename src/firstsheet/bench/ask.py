@@ -200,7 +200,7 @@ def comparison(answer: Compared | None, proof_url: str) -> CompareAnswer:
             mean=round(one.mean_shift_de00, 2),
             lost_percent=round(one.hurt_percent, 2),
             figures=f"ΔE00 {one.mean_shift_de00:.1f} on average, {one.hurt_percent:.1f} % "
-            "truly loses",
+            "visible loss",
             proof=proof_url.replace("{stock}", one.stock).replace("{intent}", one.intent),
             reason=one.reason,
             changes={"stock": one.stock, "colour.intent": one.intent},
@@ -224,7 +224,7 @@ def loss_view(loss: LossFacts) -> LossView:
         legend="/loss-scale.png",
         bands=band_words(loss.bands_percent),
         words=f"How far the printed colour is from the wanted one, in CIEDE2000. Below this "
-        f"profile's own noise ({loss.floor_de00:.1f}) nothing is called a loss.",
+        f"round-trip error of the profile ({loss.floor_de00:.1f}) differences are not counted.",
     )
 
 

@@ -43,7 +43,7 @@ def _picture(losses: PictureLosses) -> None:
         row(
             name,
             f"{percent:.1f} % of the picture, largest area {largest / 100.0:.1f} cm²; "
-            f"{drawn:.1f} % held drawing",
+            f"{drawn:.1f} % held detail",
         )
     edge = ends.edge
     if edge.total_mm >= 1.0:
@@ -115,7 +115,7 @@ def show_compare(answer: CompareAnswer) -> None:
     )
     say(answer.verdict)
     click.echo()
-    rows = [["", "paper", "intent", "truly loses", "modelling kept", "mean shift"]]
+    rows = [["", "paper", "intent", "visible loss", "separation kept", "mean shift"]]
     rows += [
         [
             str(one.place),

@@ -21,7 +21,7 @@ def _loss_rows(loss: LossFacts) -> None:
     row(
         "Paper takes",
         f"mean ΔE00 {loss.mean_de00:.2f}, 95 % {loss.p95_de00:.2f}, most {loss.max_de00:.1f} "
-        f"(below {loss.floor_de00:.2f} is the profile's own noise)",
+        f"(below {loss.floor_de00:.2f} is the profile's round-trip error)",
     )
     names = ("<1", "1–2", "2–5", "5–10", ">10")
     row(
@@ -40,7 +40,9 @@ def _loss_rows(loss: LossFacts) -> None:
     )
     if loss.intents:
         click.echo()
-        rows = [["intent", "mean ΔE00", "95 %", "over 2", "over 5", "merged levels", "truly loses"]]
+        rows = [
+            ["intent", "mean ΔE00", "95 %", "over 2", "over 5", "merged levels", "visible loss"]
+        ]
         rows += [
             [
                 f"{i.intent}{' (recommended)' if i.intent == loss.recommended else ''}",

@@ -36,13 +36,13 @@ def _sharpness(look: LookPlan) -> tuple[Figure, ...]:
         ),
         one_figure(
             "sharpness-wanted", "Sharpness wanted", look.target, "",
-            "the same print without ink spread and a tenth more, or what reads as sharp (0.76), "
+            "the same print without ink spread and a tenth more, or what looks sharp (0.76), "
             "never half as much again as the file holds", f"our own choice; {_EYE}",
             spread, seen, decimals=2,
         ),
         one_figure(
-            "rim-width", "Width of the rims sharpening makes", look.halo_mm, "mm",
-            "both rims of an edge from L* 30 to 70 on the print's pixels, each at half its height",
+            "rim-width", "Width of the halos that sharpening makes", look.halo_mm, "mm",
+            "both halos of an edge from L* 30 to 70 on the print's pixels, each at half its height",
             f"2.9 arc minutes are noticed ({PRACTICE}); docs/theory/acutance.md",
             ("noticed from there", look.halo_limit_mm, "mm"),
             ("height of a rim", look.overshoot_l, "L*"), decimals=2,
@@ -51,7 +51,7 @@ def _sharpness(look: LookPlan) -> tuple[Figure, ...]:
     if look.sharp_from_mm is not None:
         figures.append(
             one_figure(
-                "sharp-from", "Reads as sharp from", look.sharp_from_mm / 10, "cm",
+                "sharp-from", "Looks sharp from", look.sharp_from_mm / 10, "cm",
                 "the nearest distance at which sharpness reaches 0.76", f"our own step; {_EYE}",
                 spread, ("sharpness there", 0.76, ""), decimals=0,
                 words=distance_words(round(look.sharp_from_mm, -1)),
@@ -99,8 +99,8 @@ def _rims(look: LookPlan) -> tuple[Figure, ...]:
         return ()
     return (
         one_figure(
-            "file-rims", "Rims the file already carries, on the print", rims.width_mm, "mm",
-            "width of both rims in the file × print pixels for one of the file's ÷ raster",
+            "file-rims", "Halos the file already has, on the print", rims.width_mm, "mm",
+            "width of both halos in the file × print pixels for one of the file's ÷ raster",
             "measured on the picture's edges; docs/theory/true-detail.md",
             ("noticed nearer than", rims.visible_from_mm, "mm"), decimals=2,
         ),

@@ -120,7 +120,7 @@ def _view(prepared: Prepared, number: int, facts: RepairFacts, count: int) -> Re
 
 def _said(kept: float | None, turn_degrees: float | None) -> tuple[str, ...]:
     """What a print keeps of a place, each on a line of its own."""
-    said = [] if kept is None else [f"keeps {100.0 * kept:.0f} % of its modelling"]
+    said = [] if kept is None else [f"{100.0 * kept:.0f} % of the separation kept"]
     if turn_degrees is not None and abs(turn_degrees) >= 1.0:
         said.append(f"turns {abs(turn_degrees):.0f}° in hue")
     return tuple(said)

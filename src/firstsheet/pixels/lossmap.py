@@ -130,7 +130,7 @@ def _legend(
     ]
     if floor_de00 > 0:
         sentences.append(
-            f"Below this profile's own noise ({floor_de00:.1f}) nothing is called a loss."
+            f"Differences below the profile's round-trip error ({floor_de00:.1f}) are not counted."
         )
     sentences += list(notes)
     lines = [part for words in sentences for part in fold_words(words, small, width)]

@@ -79,7 +79,7 @@ def test_noise_is_lost_with_distance_and_the_distance_is_the_one_told() -> None:
     assert near.gone_from_mm is not None
     assert not _on_paper(_white(2.5), distance_mm=near.gone_from_mm * 1.05).visible
     assert _on_paper(_white(2.5), distance_mm=near.gone_from_mm * 0.95).visible
-    assert near.sentence.startswith("Fine grain, 0.08 mm on the print, gone from ")
+    assert near.sentence.startswith("Fine grain, 0.08 mm on the print, not visible beyond ")
 
 
 def test_faint_noise_is_never_seen_and_nothing_measured_gives_nothing() -> None:

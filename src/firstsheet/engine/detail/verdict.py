@@ -241,9 +241,9 @@ def _limit_sentence(limit: Limit, rescan: Rescan, gain: float | None) -> str:
     if rescan == "gains" and gain is not None:
         would = f"a rescan would gain up to {gain:.1f}× in size"
     if limit == "scanner" and rescan != "cannot tell":
-        return f"Grain and drawing are cut off together, so the scanner is the limit: {would}."
+        return f"Grain and detail end together, so the scanner is the limit: {would}."
     if limit == "negative or lens" and rescan != "cannot tell":
-        return f"The grain is sharper than the drawing, so negative or lens is the limit: {would}."
+        return f"The grain is sharper than the detail, so negative or lens is the limit: {would}."
     return "Which part limits the detail cannot be told."
 
 

@@ -193,7 +193,7 @@ def _weigh(relative: IntentLoss, perceptual: IntentLoss) -> tuple[Intent, str]:
             best, other = (perceptual, relative) if gain > 0 else (relative, perceptual)
             kept, others_kept = max(pair), min(pair)
             return best.intent, (
-                f"{_NAMES[best.intent].capitalize()} keeps {kept * 100:.0f} % of the modelling "
+                f"{_NAMES[best.intent].capitalize()} keeps {kept * 100:.0f} % of the separation "
                 f"where colours move, {_NAMES[other.intent]} {others_kept * 100:.0f} %."
             )
     levels = relative.merged_levels - perceptual.merged_levels

@@ -160,4 +160,4 @@ def _sentence(size_mm: float, gone_mm: float | None) -> str:
     if gone_mm <= _NEAREST_MM:
         return f"{said}, not seen at any distance."
     far = f"{gone_mm / 1000:.1f} m" if gone_mm >= 1000 else f"{gone_mm / 10:.0f} cm"
-    return f"{said}, gone from {far} on."
+    return f"{said}, not visible beyond {far}."

@@ -137,7 +137,7 @@ def look(chain: Chain, distance_mm: float) -> LookAnswer:
     """Say how sharp the print reads, at the stated distance and from where on.
 
     >>> look(Chain(ppi=360, spread_mm=0.025), 500.0).sentence
-    'Reads as sharp from 29 cm on; soft closer than 18 cm.'
+    'Looks sharp from 29 cm; softens below 18 cm.'
     """
     sharp, soft = _distance_at(chain, SHARP_FROM), _distance_at(chain, SOFT_BELOW)
     return LookAnswer(
@@ -160,10 +160,10 @@ def _spoken(distance_mm: float) -> str:
 def _look_sentence(sharp_mm: float | None, soft_mm: float | None) -> str:
     """Two distances in one sentence."""
     if sharp_mm is None:
-        return "Reads as soft from any distance within a room."
+        return "Looks soft from any distance within a room."
     if sharp_mm <= _NEAREST_MM:
-        return "Reads as sharp even when held closer than the eye can focus."
-    first = f"Reads as sharp from {_spoken(sharp_mm)} on"
+        return "Looks sharp even closer than the eye can focus."
+    first = f"Looks sharp from {_spoken(sharp_mm)}"
     if soft_mm is None or soft_mm <= _NEAREST_MM:
         return f"{first}."
-    return f"{first}; soft closer than {_spoken(soft_mm)}."
+    return f"{first}; softens below {_spoken(soft_mm)}."

@@ -16,7 +16,7 @@ __all__ = ["look_rows"]
 
 
 def look_rows(look: LookPlan, sharp: SharpenPlan) -> tuple[tuple[str, str], ...]:
-    """How sharp it looks first, then the sharpening that fits, grain, and rims in the file."""
+    """How sharp it looks first, then the sharpening that fits, grain, and halos in the file."""
     away = distance_words(look.distance_mm)
     rows = [
         (
@@ -25,7 +25,7 @@ def look_rows(look: LookPlan, sharp: SharpenPlan) -> tuple[tuple[str, str], ...]
             f"{look.acutance_plain:.2f} without sharpening, {look.target:.2f} wanted",
         ),
         (
-            "Rims",
+            "Halos",
             f"{look.halo_mm:.2f} mm along edges, noticed from there above "
             f"{look.halo_limit_mm:.2f} mm; {look.overshoot_l:.1f} L* high",
         ),
@@ -36,7 +36,7 @@ def look_rows(look: LookPlan, sharp: SharpenPlan) -> tuple[tuple[str, str], ...]
     elif fitted is not None:
         rows.append(
             (
-                "Would fit",
+                "Fitted would be",
                 f"strength {fitted.strength:.2f}, radius {fitted.radius_mm:.3f} mm: "
                 f"{fitted.reached:.2f}; {BOUND_WORDS[fitted.bound_by]}",
             )

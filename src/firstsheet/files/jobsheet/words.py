@@ -266,7 +266,7 @@ def loss_rows(plan: Plan) -> tuple[Row, ...]:
         Row(
             "Colour difference",
             f"mean {loss.mean_de00:.1f}, 95 % below {loss.p95_de00:.1f}, largest "
-            f"{loss.max_de00:.1f} ΔE00; the profile's own noise is {loss.floor_de00:.1f}",
+            f"{loss.max_de00:.1f} ΔE00; the profile's round-trip error is {loss.floor_de00:.1f}",
         ),
         Row(
             "Merged shadows",

@@ -199,11 +199,11 @@ export const words = {
       + "the paper's colours.",
   },
   regions: {
-    title: "Where it is truly lost",
+    title: "Visible losses by area",
     legend: "A line goes round each place, with its number in the list. The line says where; how much is said in words.",
     none: "No place is outlined: nothing on this sheet loses what it shows.",
     more: (count) => (count === 1 ? "One more place" : `${count} more places, that lose less or nothing`),
-    weight: { caution: "truly loses", fine: "moves and stays fine" },
+    weight: { caution: "visible loss", fine: "shifts, detail kept" },
   },
   more: {
     compare: "Which paper suits it?",
@@ -261,7 +261,7 @@ export const words = {
     builtin: "It comes with the program, made by calculation, for trying out.",
     white: "White", black: "Black", contrast: "Contrast", volume: "Colours it can show",
     density: "density", volumeUnit: "cubic Lab units",
-    noise: "Its profile's own noise", intents: "Rendering intents", setting: "Media setting",
+    noise: "Round-trip error of the profile", intents: "Rendering intents", setting: "Media setting",
     intentNames: {
       perceptual: "Perceptual", relative: "Relative colorimetric", saturation: "Saturation",
       absolute: "Absolute colorimetric",

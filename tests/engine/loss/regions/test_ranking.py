@@ -38,7 +38,7 @@ def test_the_paper_that_truly_loses_least_leads() -> None:
 
     assert [one.stock for one in order] == ["b", "c", "a"]
     assert [one.place for one in order] == [1, 2, 3]
-    assert order[0].reason.startswith("Loses least. No place truly loses")
+    assert order[0].reason.startswith("Loses least. No area loses visibly")
     assert "only 40 % of the tonal separation survives" in order[2].reason
 
 
@@ -63,7 +63,7 @@ def test_modelling_kept_all_over_decides_where_no_place_truly_loses() -> None:
     order = rank_papers([trial("a", 0.85), trial("b", 0.95)])
 
     assert [one.stock for one in order] == ["b", "a"]
-    assert "keeps 85 % of its modelling all over" in order[1].reason
+    assert "keeps 85 % of its separation overall" in order[1].reason
 
 
 def test_prints_that_are_the_same_share_a_place_and_say_so() -> None:
@@ -108,6 +108,6 @@ def test_drawing_that_ends_in_one_black_is_told_whatever_its_place() -> None:
     (one,) = rank_papers([Trial(stock="a", title="A", intent="absolute", losses=clipped)])
     assert abs(one.black_drawn_percent - 100.0 / 3.0) < 3.0
     share = f"{one.black_drawn_percent:.0f} %"
-    told = f" {share} of the picture prints as one black where the file holds drawing."
+    told = f" {share} of the picture merges into one black where the file holds detail."
     assert one.reason.endswith(told)
     assert "one black" not in rank_papers([trial("b", 0.5)])[0].reason

@@ -209,13 +209,13 @@ def _verdict(
     if hurt:
         places = "one place" if len(hurt) == 1 else f"{len(hurt)} places"
         said = (
-            f"{share_words(hurt_percent).capitalize()} of the picture truly loses, in {places}; "
+            f"{share_words(hurt_percent).capitalize()} of the picture loses visibly, in {places}; "
             f"most of all {hurt[0].words}"
         )
     elif fine_percent >= 0.1:
         said = (
             f"Nothing to do: {share_words(fine_percent)} of the picture moves by ΔE00 2 or more, "
-            "but it keeps its modelling, its hues and its neutrals."
+            "but separation, hues and neutrals are kept."
         )
     else:
         said = "Nothing to do: the paper shows this picture as it is meant."

@@ -128,10 +128,10 @@ def _told_apart(best: PaperLoss, other: PaperLoss) -> tuple[str, str]:
             first = f"truly harms {shares[0]} of the picture" if best.hurt_percent else ""
             return first or "truly harms no place of the picture", f"harms {shares[1]}"
         less = f"{100.0 * (1.0 - best.lost_total / other.lost_total):.0f} %"
-        return f"harms the same places {less} less", "more"
+        return f"loses {less} less in the same areas", "more"
     kept = best.modelling_kept, other.modelling_kept
     if moved < WORTH_RANK and kept[0] is not None and kept[1] is not None and kept[0] > kept[1]:
-        return f"keeps {100.0 * kept[0]:.0f} % of the modelling", f"keeps {100.0 * kept[1]:.0f} %"
+        return f"keeps {100.0 * kept[0]:.0f} % of the separation", f"keeps {100.0 * kept[1]:.0f} %"
     return (
         f"moves colours by ΔE00 {best.mean_shift_de00:.1f} on average",
         f"by {other.mean_shift_de00:.1f}",
@@ -159,7 +159,7 @@ def _reason(trial: Trial, before: Trial | None) -> str:
     black = trial.losses.ends.black_drawn_percent
     if black < _MUCH_BLACK:
         return _reason_but_black(trial, before)
-    told = f"{share_words(black)} of the picture prints as one black where the file holds drawing."
+    told = f"{share_words(black)} of the picture merges into one black where the file holds detail."
     return f"{_reason_but_black(trial, before)} {told}"
 
 
@@ -174,11 +174,11 @@ def _reason_but_black(trial: Trial, before: Trial | None) -> str:
         return f"{lead}Plainly changed all over: {plain}{places}"
     if losses.lost_total > 0.0:
         share = share_words(losses.hurt_percent).capitalize()
-        return f"{lead}{share} of the picture truly loses; worst: {_worst(losses)}"
+        return f"{lead}{share} of the picture loses visibly; worst: {_worst(losses)}"
     if losses.modelling_kept is not None and losses.modelling_kept < 0.995:
-        kept = f"keeps {100.0 * losses.modelling_kept:.0f} % of its modelling all over"
-        return f"{lead}No place truly loses; the picture {kept}."
-    return f"{lead}No place truly loses; {plain}."
+        kept = f"keeps {100.0 * losses.modelling_kept:.0f} % of its separation overall"
+        return f"{lead}No area loses visibly; the picture {kept}."
+    return f"{lead}No area loses visibly; {plain}."
 
 
 def _paper_loss(trial: Trial, place: int, reason: str) -> PaperLoss:
