@@ -10,6 +10,7 @@ Heavy rooms are imported inside the commands, so that `--help` answers at once.
 from __future__ import annotations
 
 import gc
+import io
 import os
 import sys
 from pathlib import Path
@@ -62,10 +63,25 @@ class _Group(click.Group):
             from firstsheet.cli.show import show_error
             from firstsheet.engine.errors import FirstsheetError
 
+            if isinstance(error, OSError):
+                error = _of_the_system(error)
             if not isinstance(error, FirstsheetError):
                 raise
             show_error(error, as_json=as_json)
             sys.exit(error.exit_code)
+
+
+def _of_the_system(error: OSError) -> Exception:
+    """What the system refused, where nobody nearer said it better."""
+    from firstsheet.engine.errors import OutputError
+
+    name = str(error.filename or "standard output")
+    return OutputError(
+        f"{name if len(name) <= 120 else name[:117] + '…'}: {error.strerror or error}.",
+        "The command was not finished; nothing half done is left.",
+        "Choose another name or place.",
+        "system",
+    )
 
 
 @click.group(cls=_Group, context_settings={"help_option_names": ["-h", "--help"]})
@@ -224,6 +240,8 @@ def compare(source: Path, stocks_dir: str | None, as_json: bool, **wish: Any) ->
     from firstsheet.cli.show_losses import show_compare
     from firstsheet.jobs.losses import compare_papers
 
+    if wish.pop("repair", None) is not None:
+        raise click.UsageError("Repairs belong to one paper: leave --repair out of compare.")
     with working("Comparing papers", quiet=as_json) as work:
         answer = compare_papers(
             source, wish, stocks_dir=stocks_dir, progress=work.progress, stop=work.stop
@@ -399,4 +417,7 @@ def run() -> None:
     """Entry point of the `firstsheet` command."""
     # one run makes many objects and drops few: collecting rarely saves a tenth of its time
     gc.set_threshold(100_000, 50, 100)
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):  # names that are no text are shown escaped
+            stream.reconfigure(errors="backslashreplace")
     cli()

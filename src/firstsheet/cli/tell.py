@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -15,6 +16,6 @@ __all__ = ["tell"]
 def tell(answer: Record, as_json: bool, words: Any) -> None:
     """Print an answer: the record itself, or as `words` says it."""
     if as_json:
-        click.echo(answer.model_dump_json(indent=2))
+        click.echo(json.dumps(answer.model_dump(mode="json"), indent=2, ensure_ascii=False))
     else:
         words(answer)

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from firstsheet.engine.errors import PlanStopError
 from firstsheet.engine.records.plan import Plan
 from firstsheet.engine.streams import Progress, StopCheck
 from firstsheet.engine.units import size_words
@@ -69,6 +70,7 @@ def proof_print(
             made = write_proof_files(staging, prepared, stop)
             more: tuple[str, ...] = ()
             if seen:
+                _refuse_off_sheet(prepared)
                 from firstsheet.jobs.viewing import write_seen_files
 
                 more = write_seen_files(staging, prepared, progress, stop)
@@ -80,6 +82,14 @@ def proof_print(
         out_of_screen_percent=made.out_of_screen_percent,
         repairs=prepared.plan.repairs,
     )
+
+
+def _refuse_off_sheet(prepared: Prepared) -> None:
+    """The predicted look is made of the sheet's own pixels: the picture must lie on it."""
+    off = [one for one in prepared.plan.findings if one.code == "picture-off-sheet"]
+    if off:
+        ways = " Or: ".join(one.text for one in off[0].choices)
+        raise PlanStopError(off[0].found, "Its look cannot be predicted.", ways, off[0].code)
 
 
 def write_proof_files(folder: Path, prepared: Prepared, stop: StopCheck) -> ProofFiles:

@@ -10,6 +10,7 @@ from firstsheet.engine.records import Finding, MarginsMm, Stock
 from firstsheet.engine.units import lengths_apart, parse_length_mm
 from firstsheet.jobs.answers import StockLine, StockListAnswer, StockShowAnswer
 from firstsheet.jobs.planning.ticket_source import stock_for
+from firstsheet.store.regular import regular_size
 
 __all__ = ["add", "list_all", "margins_from", "remove", "show", "usable_stocks"]
 
@@ -59,7 +60,7 @@ def add(
 
 def _profile_bytes(path: Path) -> bytes:
     try:
-        if path.stat().st_size > _LARGEST_PROFILE_BYTES:
+        if regular_size(path) > _LARGEST_PROFILE_BYTES:
             raise StockError(
                 f"{path} is larger than any profile.",
                 "It was not read.",

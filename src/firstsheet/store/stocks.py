@@ -18,6 +18,7 @@ from pathlib import Path
 
 from firstsheet.engine.errors import FirstsheetError, OutputError, StockError
 from firstsheet.engine.records import Stock
+from firstsheet.store.regular import regular_size
 from firstsheet.store.stock_text import STOCK_NAME, stock_from_toml, stock_to_toml
 from firstsheet.store.toml_text import nearest, read_text
 
@@ -140,7 +141,7 @@ def stock_profile_bytes(stock: Stock, directory: Path | None = None) -> bytes:
     """
     path = stock_file(stock.name, directory).parent / stock.profile_file
     try:
-        if path.stat().st_size > _LONGEST_PROFILE_BYTES:
+        if regular_size(path) > _LONGEST_PROFILE_BYTES:
             raise OSError("it is larger than any profile")
         profile = path.read_bytes()
     except OSError as error:

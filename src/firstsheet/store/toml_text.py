@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from firstsheet.engine.errors import TicketError
+from firstsheet.store.regular import regular_size
 
 __all__ = ["TomlText", "nearest", "read_text", "shown"]
 
@@ -34,9 +35,10 @@ def read_text(path: Path, what: str) -> str:
         What it is to be, for the message: `ticket` or `stock`.
     """
     try:
-        if path.stat().st_size > _LONGEST_BYTES:
+        size = regular_size(path)
+        if size > _LONGEST_BYTES:
             raise TicketError(
-                f"{path} is {path.stat().st_size / 1e6:.1f} MB long.",
+                f"{path} is {size / 1e6:.1f} MB long.",
                 f"A {what} is a short text, so this is something else.",
                 f"Name the {what} itself, a .toml file.",
                 "not-a-text",

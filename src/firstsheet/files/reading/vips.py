@@ -7,6 +7,7 @@ damaged files in silence. Tests: tests/files/test_open_formats.py, test_open_dam
 from __future__ import annotations
 
 import logging
+import os
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -36,7 +37,7 @@ def vips() -> Any:
 def vips_open(path: Path, loader: str, **options: Any) -> Any:
     """Open a picture for one pass from top to bottom."""
     options = {"access": "sequential", "fail_on": "warning", **options}
-    return getattr(vips().Image, loader)(str(path), **options)
+    return getattr(vips().Image, loader)(os.fsencode(path), **options)
 
 
 def vips_chunks(image: Any) -> Iterator[NDArray[Any]]:

@@ -70,6 +70,7 @@ def whole_folder(
         passed on after the staging folder is removed.
     """
     target = Path(os.path.realpath(target))
+    _refuse_unnameable(target)
     made = _make_parents(target)
     finished = False
     try:
@@ -110,6 +111,23 @@ def _beside(target: Path, ending: str) -> Path:
     """A hidden neighbour of the target, short enough for every file system."""
     name = target.name.encode()[:180].decode(errors="ignore")
     return target.with_name(f".{name}{ending}")
+
+
+_LONGEST_NAME_BYTES = 255  # of the usual file systems
+
+
+def _refuse_unnameable(target: Path) -> None:
+    """Refuse a target that can have no folder beside it: the root, or a name too long."""
+    if target.name and len(os.fsencode(target.name)) <= _LONGEST_NAME_BYTES:
+        return
+    what = f"has a name of {len(os.fsencode(target.name))} bytes" if target.name else "is the root"
+    raise OutputError(
+        f"{str(target)[:80]} {what}.",
+        "No folder of that name can be made there.",
+        "Choose another place or a shorter name.",
+        "bad-target",
+        "--out FOLDER",
+    )
 
 
 def _make_parents(target: Path) -> list[Path]:

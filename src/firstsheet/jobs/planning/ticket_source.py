@@ -15,6 +15,7 @@ from firstsheet.engine.errors import ChangedOriginalError, TicketError
 from firstsheet.engine.planning import decisions
 from firstsheet.engine.records import Stock, Ticket
 from firstsheet.engine.records.plan import Plan
+from firstsheet.store.regular import regular_size
 
 __all__ = ["Stamp", "Wish", "check_agreed", "stock_for", "wish_from"]
 
@@ -90,6 +91,7 @@ def _plan_in(path: Path) -> Plan | Ticket:
     from firstsheet.store.plan_text import ticket_in
 
     try:
+        regular_size(path)
         data = json.loads(path.read_text(encoding="utf-8"))
         if isinstance(data, dict) and data.get("schema_version") == 1:
             ticket = ticket_in(data)
