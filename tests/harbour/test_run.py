@@ -41,7 +41,7 @@ def test_every_picture_gets_its_ticket_its_print_and_its_words(
         assert (tmp_path / "tickets" / f"{scene.name}.toml").is_file()
         with tifffile.TiffFile(tmp_path / "prints" / scene.name / "print.tif") as sheet:
             assert sheet.pages[0].tags["InterColorProfile"].value
-    assert told.count("Not good enough") == len(SCENES)  # so small, none is
+    assert told.count("Too soft for close viewing") == len(SCENES)  # so small, none is
 
 
 def test_a_picture_that_cannot_be_printed_does_not_stop_the_others(

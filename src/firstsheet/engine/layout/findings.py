@@ -94,6 +94,9 @@ def _conflict(plan: SheetPlan, picture_mm: tuple[float, float]) -> Finding | Non
     )
 
 
+_UNITS = {"in", "cm"}  # at the end of a name; the A series has none
+
+
 def _larger_sheet(plan: SheetPlan, picture_mm: tuple[float, float] | None) -> tuple[Choice, ...]:
     """The smallest sheet that holds the picture and a border; of the same family, if any does."""
     across, down = picture_mm or (
@@ -111,7 +114,9 @@ def _larger_sheet(plan: SheetPlan, picture_mm: tuple[float, float] | None) -> tu
     ]
     if not fits:
         return (choice("Use a larger sheet: none of the named ones holds it."),)
-    alike = [one for one in fits if one.name.endswith("in") == plan.name.endswith("in")]
+    alike = [one for one in fits if one.name[-2:] in _UNITS & {plan.name[-2:]}] or [
+        one for one in fits if not {one.name[-2:], plan.name[-2:]} & _UNITS
+    ]
     smallest = min(alike or fits, key=lambda one: one.width_mm * one.height_mm)
     size = size_words(smallest.width_mm, smallest.height_mm)
     words = f"Use a larger sheet: {smallest.name}, {size}."
