@@ -1,7 +1,7 @@
 """One reading judged: figures, limits, verdict, causes, in one record.
 
 Takes aims and readings in the same order; gives a `Verification`.
-Theory: docs/theory/verify.md. Tests: tests/engine/verify/test_verdict.py.
+Theory: docs/theory/verify.md. Tests: tests/engine/verify/test_readings_verdict.py.
 """
 
 from __future__ import annotations

@@ -2,7 +2,7 @@
 
 Takes figures; gives words. A set that passes with warm greys says so: limits are about press
 proofs and averages, an eye is about neutrals. The thresholds from which something is named are
-ours. Theory: docs/theory/verify.md. Tests: tests/engine/verify/test_verdict.py.
+ours. Theory: docs/theory/verify.md. Tests: tests/engine/verify/test_readings_verdict.py.
 """
 
 from __future__ import annotations
